@@ -1,0 +1,82 @@
+# Run 'make' to see what there is. PORT=9000 make demo takes another port.
+PORT ?= 8000
+WORKERS ?= 2
+UV_VERSION := 0.9.30
+PYTHON := .venv/bin/python
+CHROMIUM ?= $(shell command -v chromium || echo /usr/bin/chromium)
+SOURCES := fleet checks reports tests manage.py
+STATIC_SOURCES := $(shell find fleet checks reports -path '*/static/*' -type f)
+export CHROMIUM
+export LOCAL = 1
+
+help: ## Show this help
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' Makefile
+
+demo: export VAR_DIR = var/demo
+demo: .venv/ready var/static.stamp ## Start the demonstration fleet with its server and worker; Ctrl-C stops it
+	@$(PYTHON) manage.py serve $(PORT) --check-port
+	@$(PYTHON) manage.py migrate --verbosity 0
+	@$(PYTHON) manage.py demo
+	@$(PYTHON) manage.py serve $(PORT)
+
+serve: .venv/ready var/static.stamp ## Start an empty installation of your own; Ctrl-C stops it
+	@$(PYTHON) manage.py serve $(PORT) --check-port
+	@$(PYTHON) manage.py migrate --verbosity 0
+	@$(PYTHON) manage.py serve $(PORT)
+
+test: .venv/ready chromium ## Run the whole suite, browser tests included
+	@$(PYTHON) -m pytest -q -n $(WORKERS) --dist loadfile
+
+check: .venv/ready lint types layers ## Run every check that needs no test: format, lint, types, layers, migrations
+	@DEBUG=1 VAR_DIR=var/check $(PYTHON) manage.py makemigrations --check --dry-run
+	@LOCAL=0 SECRET_KEY=$$($(PYTHON) -c 'import secrets; print(secrets.token_urlsafe(60))') \
+	    VAR_DIR=var/check $(PYTHON) manage.py check --deploy --fail-level WARNING
+
+lint: .venv/ready ## Check the format and the style of code and templates
+	@.venv/bin/ruff format --check $(SOURCES)
+	@.venv/bin/ruff check $(SOURCES)
+	@find fleet checks reports -name '*.html' -exec .venv/bin/djade --check --target-version 5.2 {} +
+
+types: .venv/ready ## Check the types
+	@.venv/bin/mypy
+
+layers: .venv/ready ## Check that knowledge points downwards
+	@.venv/bin/lint-imports
+
+format: .venv/ready ## Put code and templates into the house's format
+	@.venv/bin/ruff format $(SOURCES)
+	@.venv/bin/ruff check --fix $(SOURCES)
+	@find fleet checks reports -name '*.html' -exec .venv/bin/djade --target-version 5.2 {} +
+
+bench: .venv/ready ## Measure speed and memory beside their peers; takes minutes
+	@for script in tests/bench/bench_*.py; do \
+	    echo "== $$script"; env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE PYTHONPATH=. $(PYTHON) $$script || exit 1; done
+
+secrets: ## Write .env with secrets for a deployment: make secrets HOST=register.example
+	@python3 fleet/management/env_file.py $(HOST)
+
+clean: ## Remove what can be made again; keeps var, where your data is
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
+
+.venv/ready: uv.lock pyproject.toml
+	@command -v python3 >/dev/null || { echo "Install Python 3.11 or newer."; exit 1; }
+	@test -x $(PYTHON) || python3 -m venv .venv || { echo "Install Python's venv (Debian: apt install python3-venv)."; exit 1; }
+	@test -x .venv/bin/uv || $(PYTHON) -m pip install --quiet --disable-pip-version-check uv==$(UV_VERSION)
+	@.venv/bin/uv sync --frozen --quiet
+	@touch $@
+
+var/static.stamp: .venv/ready $(STATIC_SOURCES)
+	@echo "Collecting static files ..."
+	@$(PYTHON) manage.py collectstatic --noinput --clear --verbosity 0 -i redoc
+	@touch $@
+
+chromium:
+	@test -x "$(CHROMIUM)" && exit 0; \
+	if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	    apt-get update -qq && DEBIAN_FRONTEND=noninteractive apt-get install -qq -y chromium; \
+	else \
+	    echo "The browser tests need chromium at $(CHROMIUM). Debian: sudo apt install chromium."; \
+	    echo "Elsewhere: install Chromium and run 'make test CHROMIUM=/path/to/it'."; exit 1; \
+	fi
+
+.PHONY: help demo serve test check lint types layers format bench secrets clean chromium

@@ -1,0 +1,147 @@
+"""What programs receive of checks; values in kPa or %, mm, km and h."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from checks.models import Assessment, Standing
+
+
+class VerdictSerializer(serializers.Serializer[Any]):
+    """A current verdict on one stroke."""
+
+    pk = serializers.IntegerField()
+    moment = serializers.CharField()
+    state = serializers.ChoiceField(choices=Assessment.State.choices)
+    travel_mm = serializers.FloatField(allow_null=True)
+    expanded_uncertainty_mm = serializers.FloatField(allow_null=True)
+    p_inside = serializers.FloatField(allow_null=True)
+    specification = serializers.IntegerField()
+    revision = serializers.CharField()
+    basis = serializers.CharField()
+    made_at = serializers.DateTimeField()
+
+
+class ReadingSerializer(serializers.Serializer[Any]):
+    """One pair of indications, as typed and converted."""
+
+    moment = serializers.CharField()
+    order = serializers.IntegerField()
+    phase = serializers.CharField()
+    stimulus = serializers.FloatField()
+    stimulus_typed = serializers.CharField()
+    stimulus_unit = serializers.CharField()
+    travel_mm = serializers.FloatField(allow_null=True)
+    travel_typed = serializers.CharField()
+    travel_unit = serializers.CharField()
+    seconds = serializers.FloatField(allow_null=True)
+
+
+class AmendmentSerializer(serializers.Serializer[Any]):
+    """A correction of the record."""
+
+    field = serializers.CharField()
+    old_value = serializers.CharField()
+    new_value = serializers.CharField()
+    reason = serializers.CharField()
+    author = serializers.CharField()
+    made_at = serializers.DateTimeField()
+
+
+class CheckSerializer(serializers.Serializer[Any]):
+    """A check with its current verdicts."""
+
+    pk = serializers.IntegerField()
+    key = serializers.UUIDField()
+    turbocharger = serializers.IntegerField()
+    serial = serializers.CharField()
+    depot = serializers.CharField()
+    technician = serializers.CharField()
+    reason = serializers.CharField()
+    complaint = serializers.IntegerField(allow_null=True)
+    made_at = serializers.DateTimeField()
+    odometer_km = serializers.FloatField(allow_null=True)
+    engine_hours = serializers.FloatField(allow_null=True)
+    half_turns = serializers.IntegerField(allow_null=True)
+    note = serializers.CharField()
+    specification = serializers.IntegerField()
+    revision = serializers.CharField()
+    verdicts = VerdictSerializer(many=True)
+
+
+class CheckDetailSerializer(CheckSerializer):
+    """A check with its readings and everything that was corrected."""
+
+    readings = ReadingSerializer(many=True)
+    amendments = AmendmentSerializer(many=True)
+
+
+class AssessmentSerializer(serializers.ModelSerializer[Assessment]):
+    """One verdict, current or earlier, with the whole result: budget, voids, curve, advice."""
+
+    moment = serializers.CharField(source="stroke.moment")
+
+    class Meta:
+        model = Assessment
+        fields = [
+            "pk", "moment", "is_current", "basis", "state", "specification", "travel_mm", "standard_uncertainty_mm",
+            "expanded_uncertainty_mm", "p_inside", "certificates", "publication", "code_version", "made_at",
+            "result",
+        ]  # fmt: skip
+
+
+class DueSerializer(serializers.ModelSerializer[Standing]):
+    """When to look at a unit again, by which rule, and why."""
+
+    serial = serializers.CharField(source="turbocharger.serial")
+    depot = serializers.CharField(source="turbocharger.depot.code")
+
+    class Meta:
+        model = Standing
+        fields = [
+            "turbocharger", "serial", "depot", "state", "due_on", "due_odometer_km", "binding_rule", "sentence",
+            "rules",
+        ]  # fmt: skip
+
+
+class QuantitySerializer(serializers.Serializer[Any]):
+    """A number as typed, with its unit."""
+
+    text = serializers.CharField()
+    unit = serializers.CharField()
+
+
+class ReadingInSerializer(serializers.Serializer[Any]):
+    """One pair of indications in the order made."""
+
+    phase = serializers.CharField()
+    stimulus = QuantitySerializer()
+    travel = QuantitySerializer(allow_null=True, required=False)
+    seconds = serializers.CharField(allow_null=True, required=False, help_text="For a hold: since the supply closed.")
+
+
+class StrokeInSerializer(serializers.Serializer[Any]):
+    """One stroke, as found or as left."""
+
+    readings = ReadingInSerializer(many=True)
+
+
+class SubmissionSerializer(serializers.Serializer[Any]):
+    """A signed check. Describes the payload only: the service reads it, so that every way in is judged alike."""
+
+    key = serializers.UUIDField(required=False, allow_null=True, help_text="Or send it as the header Idempotency-Key.")
+    turbocharger = serializers.IntegerField()
+    specification = serializers.IntegerField(help_text="The revision by which the stroke was made.")
+    reason = serializers.CharField()
+    complaint = serializers.IntegerField(allow_null=True, required=False)
+    made_at = serializers.DateTimeField()
+    odometer = QuantitySerializer(allow_null=True, required=False)
+    engine_hours = QuantitySerializer(allow_null=True, required=False)
+    instruments = serializers.DictField(child=serializers.IntegerField(allow_null=True))
+    alignment = serializers.DictField(child=serializers.CharField(allow_null=True))
+    cautions_read_at = serializers.DateTimeField()
+    as_found = StrokeInSerializer()
+    half_turns = serializers.IntegerField(allow_null=True, required=False)
+    as_left = StrokeInSerializer(allow_null=True, required=False)
+    note = serializers.CharField(allow_blank=True, required=False)
+    source = serializers.CharField(required=False)  # type: ignore[assignment]

@@ -1,0 +1,77 @@
+"""Fitting a model's drift and looking ahead."""
+
+from typing import Any
+
+from django.utils import timezone
+
+from checks.selectors.stale import awaiting_forecast, stale_models, unforecast, was_swept
+from checks.services.drift import CHUNK as FORECASTS
+from checks.services.drift import SWEEP, prepare, request_refit, store_fit, store_forecasts
+from checks.services.fuel_request import request_fuel_fit
+from checks.services.life_request import request_life
+from checks.services.plan import replan
+from fleet.jobs.requests import enqueue
+from fleet.jobs.run import Run
+from fleet.models import TurbochargerModel
+
+CHUNK = 250
+# Usage moves on every day; the fleet is looked over when nobody works, or at the first beat after.
+SWEEP_HOUR = 2
+
+
+def refit_model(run: Run) -> dict[str, Any]:
+    """Fit a model's drift, then forecast and plan its units: those just checked first, the others chunk by chunk.
+
+    Arguments: ``model``, its primary key. A chunk is [tag of the numbers, last unit done]; when the readings changed
+    while no worker held the job it begins anew, so that no unit keeps a forecast from older ones.
+    """
+    model = TurbochargerModel.objects.get(pk=run.arguments["model"])
+    run.beat(message=f"reading {model}")
+    prepared = prepare(model)
+    units, total = prepared.turbochargers, len(prepared.turbochargers)
+    tag, after = run.chunk or ("", 0)
+    first: list[int] = []
+    if tag != prepared.tag:
+        known, after = set(units), 0
+        first = [pk for pk in awaiting_forecast(model) if pk in known][:FORECASTS]
+        with run.step(chunk=[prepared.tag, 0], done=len(first), total=total, message="those just checked"):
+            store_forecasts(prepared, store_fit(prepared), first)
+    fit = store_fit(prepared)
+    done = len(first) + sum(pk <= after for pk in units)
+    rest = [pk for pk in units if pk > after and pk not in set(first)]
+    for start in range(0, len(rest), FORECASTS):
+        chunk = rest[start : start + FORECASTS]
+        done += len(chunk)
+        with run.step(chunk=[prepared.tag, chunk[-1]], done=min(done, total), total=total, message=f"{done} units"):
+            store_forecasts(prepared, fit, chunk)
+    readings = len(prepared.history.epochs.usage)
+    request_fuel_fit()
+    request_life(model.pk)
+    return {"units": total, "readings": readings, "left_out": len(prepared.history.left_out), "fit": fit and fit.pk}
+
+
+def sweep(run: Run) -> dict[str, Any]:
+    """Ask for a refit of every model, and plan anew the units that have no forecast; the others' refit plans them."""
+    after = run.chunk or 0
+    if not after:
+        request_refit(TurbochargerModel.objects.values_list("pk", flat=True), delay_s=0)
+    wanted, done = unforecast(), 0
+    total = wanted.count()
+    while ids := list(wanted.filter(pk__gt=after).values_list("pk", flat=True)[:CHUNK]):
+        after, done = ids[-1], done + len(ids)
+        with run.step(chunk=after, done=done, total=max(total, done), message=f"{done} units planned"):
+            replan(ids)
+    request_fuel_fit()
+    return {"planned": done}
+
+
+def refit_stale() -> None:
+    """Have every model refitted whose fitments, specification, policy or checks the register overtook."""
+    request_refit(stale_models())
+
+
+def sweep_nightly() -> None:
+    """Ask for the night's sweep, once a day."""
+    now = timezone.localtime()
+    if now.hour >= SWEEP_HOUR and not was_swept(now.date()):
+        enqueue(kind=SWEEP, arguments={}, key=f"night of {now.date()}")

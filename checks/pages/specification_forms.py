@@ -1,0 +1,144 @@
+"""The form of a specification, in the units of its actuator and of the person who types."""
+
+from typing import Any
+
+from checks.models import SpecificationRevision
+from checks.pages.fields import (
+    EntryForm,
+    as_typed,
+    choice_field,
+    day_field,
+    own_unit,
+    quantity_field,
+    text_field,
+    whole_field,
+)
+from checks.services.specification import LENGTH, OF_SETTING, SIGNS, THREADS, THREADS_PER_INCH, stimulus_units
+from fleet.models import TurbochargerModel, User
+
+QUANTITIES = (
+    "setting",
+    "stimulus_max",
+    "capture_tolerance",
+    "zero_tolerance_stimulus",
+    "lower_mm",
+    "nominal_mm",
+    "upper_mm",
+    "zero_tolerance_mm",
+    "thread_pitch_mm",
+)
+COPIED = ("revision", "source_document", "source_revision", "note", "exercise_cycles", "adjustment_range_half_turns")
+
+
+class SpecificationForm(EntryForm):
+    """All fields of a revision; ``thread`` offers common threads in place of a typed pitch."""
+
+    groups = (
+        ("Document", ("revision", "source_document", "source_revision", "effective_from", "note")),
+        ("Setting", ("setting", "stimulus_max", "capture_tolerance")),
+        ("Window at the setting", ("lower_mm", "nominal_mm", "upper_mm")),
+        ("Zero and exercise", ("zero_tolerance_stimulus", "zero_tolerance_mm", "exercise_cycles")),
+        ("Adjustment", ("thread", "thread_pitch_mm", "adjustment_sign", "adjustment_range_half_turns")),
+    )
+
+    def __init__(self, data: Any = None, *, turbocharger_model: TurbochargerModel, **options: Any) -> None:
+        super().__init__(data, **options)
+        known = stimulus_units(turbocharger_model)
+        what = "pressure" if known[0] == "kPa" else "command"
+        self.fields |= _document_fields() | _stimulus_fields(known, what) | _travel_fields() | _adjustment_fields()
+
+
+def _document_fields() -> dict[str, Any]:
+    return {
+        "revision": text_field("Name of this revision", hint="Unique for the model, such as A or 2026-1."),
+        "source_document": text_field("Source document", hint="Where the values come from."),
+        "source_revision": text_field("Revision of the document", required=False),
+        "effective_from": day_field("In force from", hint="Checks made from this day on are judged by it."),
+        "note": text_field("Note", required=False, long=True),
+    }
+
+
+def _stimulus_fields(known: tuple[str, ...], what: str) -> dict[str, Any]:
+    return {
+        "setting": quantity_field(f"Setting {what}", known, hint="The travel is judged here."),
+        "stimulus_max": quantity_field(
+            "Canister maximum" if what == "pressure" else "Highest command", known, hint="Never to be exceeded."
+        ),
+        "capture_tolerance": quantity_field(
+            "Capture tolerance", (*known, OF_SETTING), hint="How near to the setting a reading must be taken, ±."
+        ),
+        "zero_tolerance_stimulus": quantity_field(
+            f"Zero tolerance, {what}", known, hint="Vented, ±." if what == "pressure" else "At rest, ±."
+        ),
+        "exercise_cycles": whole_field("Exercise cycles before the rise", hint="From 0 to 10."),
+    }
+
+
+def _travel_fields() -> dict[str, Any]:
+    return {
+        "lower_mm": quantity_field("Lower limit", LENGTH, hint="Below it: outside low."),
+        "nominal_mm": quantity_field("Nominal", LENGTH, hint="What an adjustment aims at."),
+        "upper_mm": quantity_field("Upper limit", LENGTH, hint="Above it: outside high."),
+        "zero_tolerance_mm": quantity_field("Zero tolerance, travel", LENGTH, hint="At rest after exercise, ±."),
+    }
+
+
+def _adjustment_fields() -> dict[str, Any]:
+    threads = [("", "none of these: type the pitch")] + [
+        (name, f"{name} ({text} {unit})") for name, (text, unit) in THREADS.items()
+    ]
+    return {
+        "thread": choice_field("Common threads (ISO 261, ASME B1.1)", threads, required=False),
+        "thread_pitch_mm": quantity_field(
+            "Thread pitch of the rod",
+            ("mm", "in", THREADS_PER_INCH),
+            hint="Empty if unknown: then no half turns are advised.",
+            required=False,
+        ),
+        "adjustment_sign": choice_field("What a longer rod does", SIGNS),
+        "adjustment_range_half_turns": whole_field("Adjustment range, half turns", hint="The most in one adjustment."),
+    }
+
+
+def first_values(turbocharger_model: TurbochargerModel, user: User) -> dict[str, Any]:
+    """What an empty form begins with: the person's units, and the tolerances that are usual."""
+    stimulus = own_unit(user, stimulus_units(turbocharger_model)[0])
+    length = own_unit(user, "mm")
+    begun: dict[str, Any] = dict.fromkeys(("lower_mm", "nominal_mm", "upper_mm", "zero_tolerance_mm"), length)
+    begun |= dict.fromkeys(("setting", "stimulus_max", "zero_tolerance_stimulus"), stimulus)
+    return begun | {
+        "capture_tolerance": {"text": "1", "unit": OF_SETTING},
+        "exercise_cycles": "3",
+        "adjustment_range_half_turns": "6",
+        "thread_pitch_mm": "mm",
+    }
+
+
+def values_of(row: SpecificationRevision) -> dict[str, Any]:
+    """A revision as it was typed."""
+    kept = dict.fromkeys(("lower_mm", "nominal_mm", "upper_mm", "zero_tolerance_mm", "thread_pitch_mm"), "mm")
+    stored = {
+        name: {"text": repr(getattr(row, name)), "unit": kept.get(name) or stimulus_units(row.turbocharger_model)[0]}
+        for name in QUANTITIES
+        if getattr(row, name) is not None
+    }
+    return {
+        **stored,
+        **as_typed(row.typed, QUANTITIES),
+        **{name: getattr(row, name) for name in COPIED},
+        "adjustment_sign": str(row.adjustment_sign),
+        "effective_from": row.effective_from,
+    }
+
+
+class EndForm(EntryForm):
+    """The last day of a revision, and why."""
+
+    groups = (("", ("effective_to", "reason")),)
+
+    def __init__(self, data: Any = None, **options: Any) -> None:
+        super().__init__(data, **options)
+        self.fields |= {
+            "effective_to": day_field("Last day in force"),
+            "reason": text_field("Reason", hint="Kept in the record of changes."),
+        }

@@ -1,0 +1,233 @@
+"""Working on a study: readings entered in their order, amended, set aside; published and withdrawn."""
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from checks.models import Publication, Study, StudyReading
+from checks.pages.entry_view import EntryView
+from checks.pages.fields import EntryForm
+from checks.pages.numbers import quantity_text
+from checks.pages.study import key_of, study_here
+from checks.pages.study_words import (
+    AmendReadingForm,
+    PublishForm,
+    ReadForm,
+    ReasonForm,
+    maximum_text,
+    setting_text,
+)
+from checks.selectors.study import Table, table_of, told_of
+from checks.services.entry import Entry
+from checks.services.study import amend_reading, enter_reading, set_study_aside
+from checks.services.study_publication import publish_study, withdraw_publication
+from fleet.models import Membership
+from fleet.problems import FleetError
+
+TECHNICIAN, MANAGER = Membership.Role.TECHNICIAN, Membership.Role.MANAGER
+
+
+class _StudyEntry(EntryView):
+    """What the forms of one study have in common."""
+
+    template_name = "checks/study_entry.html"
+    study: Study
+    role_here: str = MANAGER
+
+    def load(self) -> None:
+        self.study = study_here(self.request.user, self.kwargs["pk"], role=self.role_here)
+
+    def next_address(self, row: Any) -> str:
+        return reverse("reports:study", args=[self.study.pk])
+
+
+class _Reading(_StudyEntry):
+    """A form of one place in the order."""
+
+    role = role_to_write = role_here = TECHNICIAN
+    table: Table
+
+    def load(self) -> None:
+        super().load()
+        self.table = table_of(self.study)
+
+    def at(self, place: int) -> StudyReading:
+        """The reading at a place; Http404 where the order has none."""
+        for reading in self.table.readings:
+            if reading.place == place:
+                return reading
+        raise Http404("No such place in the order.")
+
+
+class StudyRead(_Reading):
+    """The next reading that is missing; ``place`` in the address chooses one, ``after`` the next behind one."""
+
+    template_name = "checks/study_read.html"
+    reading: StudyReading
+
+    def get(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        """Show the place, or the study once nothing is missing."""
+        self.load()
+        found = self._wanted()
+        if found is None:
+            return redirect(self.next_address(None) if self.table.readings else "checks:studies")
+        self.reading = found
+        return self.page(self.make_form())
+
+    def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
+        """Keep the reading and go on to the next."""
+        self.load()
+        place = _number(request.POST.get("place", ""))
+        if not place:
+            raise FleetError("no_place", "", "This form lost its place on the way. Reload the page and send it again.")
+        self.reading = self.at(place)
+        return super().post(request, **address)
+
+    def _wanted(self) -> StudyReading | None:
+        missing = self.table.missing
+        if asked := _number(self.request.GET.get("place", "")):
+            return self.at(asked)
+        after = _number(self.request.GET.get("after", ""))
+        return next((one for one in missing if one.place > after), missing[0] if missing else None)
+
+    def make_form(self, data: Any = None) -> EntryForm:
+        return ReadForm(data, initial={"travel": self.study.length_unit})
+
+    def keep(self, entry: Entry) -> Any:
+        row = enter_reading(author=self.request.user, study=self.study, place=self.reading.place, entry=entry)
+        self.done = f"Place {row.place} is kept: {row.typed} {row.unit}."
+        return row
+
+    def next_address(self, row: Any) -> str:
+        here = reverse("checks:study_read", args=[self.study.pk])
+        if row is None or all(one.place == row.place for one in self.table.missing):
+            return super().next_address(row)
+        return f"{here}?after={row.place}"
+
+    def words(self) -> dict[str, Any]:
+        missing = self.table.missing
+        onward = next((one for one in missing if one.place > self.reading.place), None)
+        return {
+            "study": self.study,
+            "reading": self.reading,
+            "table": self.table,
+            "entered": len(self.table.readings) - len(missing),
+            "onward": onward,
+            "setting": setting_text(self.study, self.request.user),
+            "maximum": maximum_text(self.study, self.request.user),
+            "back": super().next_address(None),
+        }
+
+
+class StudyAmend(_Reading):
+    """Correct a reading that was entered."""
+
+    done = "Amended; what stood before and the reason stay on record."
+    reading: StudyReading
+
+    def load(self) -> None:
+        super().load()
+        self.reading = self.at(self.kwargs["place"])
+
+    def make_form(self, data: Any = None) -> EntryForm:
+        row = self.reading
+        typed = {"text": row.typed, "unit": row.unit} if row.typed else self.study.length_unit
+        return AmendReadingForm(data, initial={"travel": typed})
+
+    def keep(self, entry: Entry) -> Any:
+        return amend_reading(author=self.request.user, study=self.study, place=self.reading.place, entry=entry)
+
+    def words(self) -> dict[str, Any]:
+        row = self.reading
+        return {
+            "title": f"Amend place {row.place}",
+            "lead": f"{row.part}, read by {row.technician.display_name}, trial {row.trial}: {row.typed} {row.unit}.",
+            "button": "Amend it",
+            "back": self.next_address(None),
+        }
+
+
+class StudySetAside(_StudyEntry):
+    """Give a study up."""
+
+    done = "Set aside; it stays readable."
+
+    def make_form(self, data: Any = None) -> EntryForm:
+        return ReasonForm(data)
+
+    def keep(self, entry: Entry) -> Any:
+        return set_study_aside(author=self.request.user, study=self.study, entry=entry)
+
+    def words(self) -> dict[str, Any]:
+        return {
+            "title": f"Set {self.study} aside",
+            "lead": "It stays readable, but nothing can be entered or published of it any more.",
+            "button": "Set it aside",
+            "back": self.next_address(None),
+        }
+
+
+class StudyPublish(_StudyEntry):
+    """Let the study count for its depot."""
+
+    done = "Published. Checks made from now on go by this study."
+
+    def make_form(self, data: Any = None) -> EntryForm:
+        return PublishForm(data)
+
+    def keep(self, entry: Entry) -> Any:
+        reason, key = str(entry.get("reason") or ""), key_of(entry)
+        return publish_study(study=self.study, user=self.request.user, reason=reason, key=key)
+
+    def words(self) -> dict[str, Any]:
+        return {
+            "title": f"Publish {self.study}",
+            "lead": self._lead(),
+            "button": "Publish it",
+            "back": self.next_address(None),
+        }
+
+    def _lead(self) -> str:
+        told, user = told_of(self.study), self.request.user
+        if told.analysis is None:
+            return f"It cannot be published yet. {told.refusal}"
+        figures = told.analysis.figures()
+        repeat = quantity_text(figures.repeatability_mm, "mm", user, digits=3)
+        between = quantity_text(figures.reproducibility_mm, "mm", user, digits=3)
+        return (
+            f"Checks made at {self.study.depot} from now on then carry a repeatability of {repeat} and a "
+            f"reproducibility of {between} in their uncertainty. Verdicts given before stay."
+        )
+
+
+class StudyWithdraw(_StudyEntry):
+    """Let the study count no more."""
+
+    done = "Withdrawn. Checks made from now on go by the assumed repeatability; verdicts given before stay."
+
+    def make_form(self, data: Any = None) -> EntryForm:
+        return ReasonForm(data)
+
+    def keep(self, entry: Entry) -> Any:
+        reason = str(entry.get("reason") or "")
+        return withdraw_publication(publication=self._counting(), user=self.request.user, reason=reason)
+
+    def _counting(self) -> Publication:
+        counting = self.study.publications.filter(ended_at__isnull=True).first()
+        if counting is None:
+            raise FleetError("not_published", "", "This study does not count at the moment.", status=409)
+        return counting
+
+    def words(self) -> dict[str, Any]:
+        return {
+            "title": f"Withdraw {self.study}",
+            "lead": f"Checks of {self.study.depot} then go by the assumed repeatability again. What was judged stays.",
+            "button": "Withdraw it",
+            "back": self.next_address(None),
+        }
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 6 else 0

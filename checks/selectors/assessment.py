@@ -1,0 +1,182 @@
+"""What a verdict rests on beside its own stroke, and the strokes waiting to be judged."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from statistics import fmean, stdev
+
+from django.db.models import FloatField, Prefetch
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast
+
+from checks.convert import to_alignment, to_instruments, to_policy, to_specification, to_stroke
+from checks.measurement.adjustment import RecordedAdjustment
+from checks.measurement.assess import Case
+from checks.measurement.specification import Policy
+from checks.measurement.stroke import PooledSlope
+from checks.models import Amendment, Assessment, Check, Instrument, Reading, SpecificationRevision
+from checks.selectors.amended import INSTRUMENTS, overlay
+from checks.selectors.days import day_at
+from checks.selectors.policy import current_policy
+from checks.selectors.published import Publications, publications
+
+# The newest so many teach about a model; a longer memory would blur a change of make.
+MEMORY = 200
+# Fewer curves than this say nothing of how much curves differ.
+SLOPES_FEWEST = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Grounds:
+    """What the model's other checks, the fleet's policy and the depots' studies bring to a verdict."""
+
+    policy: Policy
+    slope: PooledSlope | None
+    adjustments: tuple[RecordedAdjustment, ...]
+    studies: Publications = field(default_factory=Publications)
+
+
+def grounds_for(specification: SpecificationRevision) -> Grounds:
+    """What a verdict by ``specification`` rests on beside its stroke; five queries."""
+    return Grounds(
+        policy=to_policy(current_policy()),
+        slope=pooled_slope(specification),
+        adjustments=recorded_adjustments(specification.turbocharger_model_id),
+        studies=publications(specification.turbocharger_model.stimulus),
+    )
+
+
+def pooled_slope(specification: SpecificationRevision) -> PooledSlope | None:
+    """Slope at the setting over the model's newest accepted curves, mm per kPa or %; one query.
+
+    Only curves that were measured count, not slopes that were themselves pooled or assumed.
+    """
+    slope = Cast(KT("result__features__slope__value"), FloatField())
+    found = (
+        Assessment.objects.filter(
+            is_current=True,
+            specification__turbocharger_model=specification.turbocharger_model_id,
+            specification__setting=specification.setting,
+            result__slope_source="curve",
+        )
+        .exclude(state=Assessment.State.VOID)
+        .order_by("-pk")
+        .values_list(slope, flat=True)[:MEMORY]
+    )
+    slopes = [value for value in found if value is not None]
+    if len(slopes) < SLOPES_FEWEST:
+        return None
+    return PooledSlope(slope=fmean(slopes), spread=stdev(slopes), count=len(slopes))
+
+
+def recorded_adjustments(model_id: int) -> tuple[RecordedAdjustment, ...]:
+    """The model's newest adjustments with a verdict before and after; two queries."""
+    rows = (
+        Assessment.objects.filter(
+            is_current=True,
+            stroke__check_made__turbocharger__model=model_id,
+            stroke__check_made__half_turns__isnull=False,
+        )
+        .exclude(state=Assessment.State.VOID)
+        .order_by("-stroke__check_made")
+        .values_list(
+            "stroke__check_made",
+            "stroke__moment",
+            "stroke__check_made__half_turns",
+            "travel_mm",
+            "standard_uncertainty_mm",
+        )[: 2 * MEMORY]
+    )
+    turns: dict[int, int] = {}
+    pairs: dict[int, dict[str, tuple[float, float]]] = {}
+    for check_id, moment, half_turns, travel, u in rows:
+        turns[check_id] = half_turns or 0
+        if travel is not None and u:
+            pairs.setdefault(check_id, {})[moment] = (travel, u)
+    corrected = Amendment.objects.filter(check_made__in=list(pairs), field="half_turns").order_by("made_at", "pk")
+    for check_id, value in corrected.values_list("check_made", "new_value"):
+        turns[check_id] = int(value or 0)
+    return tuple(
+        RecordedAdjustment(
+            half_turns=turns[check_id],
+            as_found_mm=pair["as_found"][0],
+            as_found_u_mm=pair["as_found"][1],
+            as_left_mm=pair["as_left"][0],
+            as_left_u_mm=pair["as_left"][1],
+        )
+        for check_id, pair in pairs.items()
+        if len(pair) == 2 and turns[check_id]
+    )
+
+
+def checks_to_judge(check_ids: Iterable[int]) -> list[Check]:
+    """Checks with everything that judging them needs, amendments laid over; a constant number of queries."""
+    calibrated = Instrument.objects.prefetch_related("certificates__points")
+    rows = (
+        Check.objects.filter(pk__in=list(check_ids))
+        .select_related("specification__turbocharger_model", "turbocharger", "depot")
+        .prefetch_related(
+            Prefetch("strokes__readings", Reading.objects.order_by("order")),
+            Prefetch("amendments", Amendment.objects.order_by("made_at", "pk")),
+        )
+        .order_by("pk")
+    )
+    checks = list(rows)
+    for check in checks:
+        readings = {stroke.moment: list(stroke.readings.all()) for stroke in check.strokes.all()}
+        overlay(check, readings, check.amendments.all())
+    used = {getattr(check, f"{name}_id") for check in checks for name in INSTRUMENTS.values()}
+    tools = calibrated.in_bulk([pk for pk in used if pk])
+    for check in checks:
+        for name in INSTRUMENTS.values():
+            setattr(check, name, tools.get(getattr(check, f"{name}_id")))
+    return checks
+
+
+def cases_of(check: Check, specification: SpecificationRevision, grounds: Grounds) -> dict[int, Case]:
+    """The inputs of each stroke's assessment by the stroke's primary key, for a check of ``checks_to_judge``."""
+    on = day_at(check.depot, check.made_at)
+    instruments = to_instruments(
+        dial=check.dial,
+        stimulus=check.stimulus_instrument,
+        meter=check.meter,
+        alignment=to_alignment(geometry=check.geometry, angle_deg=check.angle_deg, angle_max_deg=check.angle_max_deg),
+        on=on,
+    )
+    judged_by = to_specification(specification)
+    study = grounds.studies.figures(check.depot_id, check.made_at)
+    return {
+        stroke.pk: Case(
+            stroke=to_stroke(stroke.readings.all(), on),
+            specification=judged_by,
+            instruments=instruments,
+            policy=grounds.policy,
+            model_slope=grounds.slope,
+            study=study,
+            adjustments=grounds.adjustments,
+        )
+        for stroke in check.strokes.all()
+    }
+
+
+def revisions_by_check(check_ids: Iterable[int]) -> dict[int, SpecificationRevision]:
+    """The revision that judged each check last, where one did; one query."""
+    rows = Assessment.objects.filter(stroke__check_made__in=list(check_ids), is_current=True).select_related(
+        "specification__turbocharger_model", "stroke"
+    )
+    return {row.stroke.check_made_id: row.specification for row in rows.defer("result")}
+
+
+def flips_of(revision: SpecificationRevision) -> list[tuple[int, str, str, str]]:
+    """Verdicts by ``revision`` that differ from the one before: (check, moment, old state, new state); one query."""
+    rows = (
+        Assessment.objects.filter(stroke__check_made__turbocharger__model=revision.turbocharger_model_id)
+        .order_by("stroke", "pk")
+        .values_list("stroke", "stroke__check_made", "stroke__moment", "state", "is_current", "specification")
+    )
+    flips: list[tuple[int, str, str, str]] = []
+    before: dict[int, str] = {}
+    for stroke, check, moment, state, is_current, specification in rows:
+        if is_current and specification == revision.pk and before.get(stroke, state) != state:
+            flips.append((check, moment, before[stroke], state))
+        before[stroke] = state
+    return flips

@@ -1,0 +1,213 @@
+"""The sheet: what travels to a tablet, so that a check can be made without a network. Numbers and words, no pages."""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from django.utils import timezone
+
+from checks.convert import certificate_on, to_specification
+from checks.display import day_text, in_own_units, plan_text
+from checks.measurement.adjustment import gain_per_turn
+from checks.measurement.errors import MeasurementError
+from checks.models import Instrument, SpecificationRevision
+from checks.selectors.assessment import Grounds, grounds_for
+from checks.selectors.days import day_at
+from checks.selectors.fitness import Tools
+from checks.selectors.label import label_code
+from checks.selectors.offline import (
+    OfflineUnit,
+    depots_to_work_at,
+    offline_instruments,
+    offline_sets,
+    offline_units,
+)
+from checks.services.readings import scale_of
+from checks.tablet.marks import set_marks
+from checks.tablet.words import SLOW_FROM, sheet_words
+from fleet.models import TurbochargerModel, User
+
+# Rises when a tablet that holds an older sheet could not read a newer one.
+FORMAT = 1
+
+
+def sheet_of(user: User, depot: str = "") -> dict[str, Any]:
+    """Everything that `user` may check, at one depot or at all of theirs.
+
+    Some twenty queries, and five more for each specification in force.
+    """
+    depots = depots_to_work_at(user, depot)
+    now = timezone.now()
+    on = max((day_at(one, now) for one in depots), default=timezone.localdate())
+    units, more = offline_units(user, depots, on=on)
+    instruments = offline_instruments(user, depots)
+    specifications = {unit.specification.pk: unit.specification for unit in units if unit.specification}
+    grounds = {pk: grounds_for(row) for pk, row in specifications.items()}
+    return {
+        "format": FORMAT,
+        "on": on.isoformat(),
+        "person": _person(user),
+        "depots": [{"pk": row.pk, "code": row.code, "name": row.name, "time_zone": row.time_zone} for row in depots],
+        "units": [_unit(unit, user) for unit in units],
+        "units_left_out": more,
+        "specifications": {str(pk): _specification(row, grounds[pk]) for pk, row in specifications.items()},
+        "instruments": [_instrument(row, on) for row in instruments],
+        "sets": [
+            one
+            for pk, row in specifications.items()
+            for tools in offline_sets(row, instruments)
+            if (one := _set(row, grounds[pk], tools, on, user))
+        ],
+        "words": sheet_words(),
+    }
+
+
+def mark_of(sheet: dict[str, Any]) -> str:
+    """What tells a sheet from one with other content."""
+    return hashlib.sha256(json.dumps(sheet, sort_keys=True).encode()).hexdigest()[:32]
+
+
+def _person(user: User) -> dict[str, Any]:
+    return {
+        "pk": user.pk,
+        "name": user.display_name,
+        "pressure_unit": user.pressure_unit,
+        "length_unit": user.length_unit,
+        "distance_unit": user.distance_unit,
+        "theme": user.theme,
+    }
+
+
+def _unit(unit: OfflineUnit, user: User) -> dict[str, Any]:
+    row, standing, meter = unit.turbocharger, unit.standing, unit.meter
+    return {
+        "turbocharger": row.pk,
+        "serial": row.serial,
+        "label": label_code(row),
+        "number": unit.unit_number,
+        "position": unit.position,
+        "model": row.model.name,
+        "electric": row.model.stimulus == TurbochargerModel.Stimulus.ELECTRIC,
+        "depot": row.depot_id,
+        "specification": unit.specification.pk if unit.specification else None,
+        "state": standing.state if standing else "never_checked",
+        "due_on": _iso(standing.due_on if standing else None),
+        "why": plan_text(standing.sentence, user.distance_unit) if standing else "",
+        "safety_flag": in_own_units(row.safety_flag, user.pressure_unit, user.length_unit),
+        "last": _last(unit),
+        "complaints": [
+            {"pk": one.pk, "kind": one.get_kind_display(), "raised_on": one.raised_on.isoformat(), "text": one.text}
+            for one in unit.complaints
+        ],
+        "meter": meter
+        and {
+            "odometer_km": meter.odometer_km,
+            "engine_hours": meter.engine_hours,
+            "read_at": meter.read_at.isoformat(),
+        },
+    }
+
+
+def _last(unit: OfflineUnit) -> dict[str, Any] | None:
+    last = unit.last
+    if last is None:
+        return None
+    return {
+        "made_at": last.made_at.isoformat(),
+        "moment": last.moment,
+        "state": last.state,
+        "travel_mm": last.travel_mm,
+        "expanded_mm": last.expanded_mm,
+    }
+
+
+NUMBERS = (
+    "setting", "lower_mm", "nominal_mm", "upper_mm", "stimulus_max", "exercise_cycles", "capture_tolerance",
+    "zero_tolerance_stimulus", "zero_tolerance_mm", "thread_pitch_mm", "adjustment_sign", "adjustment_range_half_turns",
+)  # fmt: skip
+
+
+def _specification(row: SpecificationRevision, grounds: Grounds) -> dict[str, Any]:
+    try:
+        gain = gain_per_turn(to_specification(row), grounds.adjustments)
+    except MeasurementError:
+        gain = None
+    return {
+        "pk": row.pk,
+        "model": row.turbocharger_model.name,
+        "stimulus": row.turbocharger_model.stimulus,
+        "revision": row.revision,
+        "source_document": " ".join(part for part in (row.source_document, row.source_revision) if part),
+        "effective_to": _iso(row.effective_to),
+        **{name: getattr(row, name) for name in NUMBERS},
+        "slow_from": SLOW_FROM * row.setting,
+        "gain_mm_per_turn": gain and {"value": gain.value, "standard_uncertainty": gain.standard_uncertainty},
+    }
+
+
+def _instrument(row: Instrument, on: date) -> dict[str, Any]:
+    certificate = certificate_on(row.certificates.all(), on)
+    typed = (row.typed or {}).get("division") or ["", ""]
+    return {
+        "pk": row.pk,
+        "label": row.label,
+        "kind": row.kind,
+        "kind_word": row.get_kind_display(),
+        "description": row.description,
+        "depot": row.depot_id,
+        "division": row.division,
+        "division_unit": _division_unit(row),
+        "own_unit": typed[1],
+        "read_to": row.read_to,
+        "range_low": row.range_low,
+        "range_high": row.range_high,
+        "electrical_unit": row.electrical_unit,
+        "sensitivity": row.sensitivity,
+        "offset": row.offset,
+        "certificate": certificate
+        and {
+            "number": certificate.number,
+            "due_on": certificate.due_on.isoformat(),
+            "due_text": day_text(certificate.due_on),
+        },
+    }
+
+
+def _division_unit(row: Instrument) -> str:
+    kinds = Instrument.Kind
+    if row.kind == kinds.DIAL:
+        return "mm"
+    return "%" if row.kind == kinds.COMMAND else row.electrical_unit or "kPa"
+
+
+def _set(
+    specification: SpecificationRevision, grounds: Grounds, tools: Tools, on: date, user: User
+) -> dict[str, Any] | None:
+    """One set with its marks; None where it could not be one. Such a check is judged by the server alone."""
+    dial, stimulus, meter = tools
+    try:
+        marks = set_marks(core=to_specification(specification), grounds=grounds, tools=tools, on=on)
+    except MeasurementError:
+        return None
+    for limits in marks["limits"].values():
+        limits["problems"] = _told(limits["problems"], user)
+    scale = scale_of(specification, stimulus, meter)
+    return {
+        "specification": specification.pk,
+        "dial": dial.pk,
+        "stimulus": stimulus.pk,
+        "meter": meter.pk if meter else None,
+        "unit": scale.unit,
+        "units": list(scale.accepted),
+        "marks": marks,
+    }
+
+
+def _told(sentences: Iterable[str], user: User) -> list[str]:
+    return [in_own_units(sentence, user.pressure_unit, user.length_unit) for sentence in sentences]
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None

@@ -1,0 +1,1 @@
+"""One module per kind of step: ``show`` gives what its screen draws, ``take`` reads what was entered there."""

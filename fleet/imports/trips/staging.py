@@ -1,0 +1,168 @@
+"""Keeps a file of trips as UTF-8 lines, and hands it out in chunks that end with a line."""
+
+import codecs
+import io
+import shutil
+import time
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+from django.conf import settings
+
+from fleet.imports.trips.sheets import parquet_lines, workbook_lines
+from fleet.problems import FleetError
+
+CHUNK_BYTES = 3 << 19
+# Decoding works in blocks; a block is much smaller than a chunk so that a file's size never shows in memory.
+BLOCK = 1 << 20
+LONGEST_LINE = 20_000
+LONGEST_UNENDED = 2 << 20
+# Long enough to mend and send again; an import that was stopped can go on as long.
+KEPT_DAYS = 14
+
+
+def folder_of(key: uuid.UUID) -> Path:
+    """Where a file of trips and its refused lines are kept."""
+    return Path(settings.MEDIA_ROOT) / "trips" / str(key)
+
+
+def source_of(key: uuid.UUID) -> Path:
+    """The file itself, as UTF-8 lines. Raises FleetError when it was cleared away."""
+    path = folder_of(key) / "source"
+    if not path.exists():
+        raise FleetError("trip_file_gone", "", "The file of this import was cleared away. Send it again.", status=404)
+    return path
+
+
+def keep(key: uuid.UUID, upload: BinaryIO) -> int:
+    """Keep an upload as UTF-8 lines without byte order mark; return its size in bytes. Raises FleetError."""
+    folder = folder_of(key)
+    folder.mkdir(parents=True)
+    try:
+        with (folder / "source").open("wb") as out:
+            unended = 0
+            for text in _text_of(upload):
+                if "\0" in text:
+                    raise _refused("not_text", "This is no text file. Send CSV, XLSX or Parquet.")
+                unended = len(text) - 1 - text.rindex("\n") if "\n" in text else unended + len(text)
+                if unended > LONGEST_UNENDED:
+                    raise _refused("line_too_long", "A line goes on for more than 2 MB: this is no table of trips.")
+                out.write(text.encode())
+        _refuse_bare(folder / "source")
+    except BaseException:
+        shutil.rmtree(folder)
+        raise
+    return (folder / "source").stat().st_size
+
+
+def _refuse_bare(path: Path) -> None:
+    _, offset = heading_of(path)
+    if not any(block.strip() for _, block in chunks_after(path, offset)):
+        raise _refused("file_without_lines", "The file has a heading but no lines under it.")
+
+
+def clear_old() -> int:
+    """Clear away what was not touched for `KEPT_DAYS`; return how many files that were."""
+    oldest = time.time() - KEPT_DAYS * 86_400
+    folders = [path for path in (Path(settings.MEDIA_ROOT) / "trips").glob("*") if _touched_s(path) < oldest]
+    for folder in folders:
+        shutil.rmtree(folder, ignore_errors=True)
+    return len(folders)
+
+
+def _touched_s(folder: Path) -> float:
+    return max(path.stat().st_mtime for path in (folder, *folder.glob("*")))
+
+
+def heading_of(path: Path) -> tuple[str, int]:
+    """The first line that is not blank, and the offset of the line after it. Raises FleetError."""
+    with path.open("rb") as file:
+        while line := file.readline(LONGEST_LINE + 1):
+            if len(line) > LONGEST_LINE:
+                raise _refused("line_too_long", "The first line is too long for a heading: this is no table of trips.")
+            if line.strip():
+                return line.decode().rstrip("\n"), file.tell()
+    raise _refused("file_empty", "The file is empty. Its first line must name the columns.")
+
+
+def heading_number(path: Path) -> int:
+    """The number of the heading's line: blank lines may come before it."""
+    with path.open("rb") as file:
+        return next((number for number, line in enumerate(file, start=1) if line.strip()), 1)
+
+
+def chunks_after(path: Path, offset: int, size: int = CHUNK_BYTES) -> Iterator[tuple[int, bytes]]:
+    """Yield (offset of the end, bytes) of each chunk from `offset` on; each ends with a line or with the file."""
+    with path.open("rb") as file:
+        file.seek(offset)
+        while block := file.read(size):
+            block += file.readline()
+            yield file.tell(), block
+
+
+def first_lines(path: Path, offset: int, size: int = 64 * 1024) -> bytes:
+    """The first lines under the heading."""
+    return next((block for _, block in chunks_after(path, offset, size)), b"")
+
+
+def keep_refused(key: uuid.UUID, begin: int, lines: str, *, trial: bool) -> None:
+    """Keep a chunk's refused lines under its place: done again, they are written over by the same."""
+    folder = folder_of(key) / ("trial" if trial else "refused")
+    folder.mkdir(exist_ok=True)
+    path = folder / f"{begin:015d}.csv"
+    if lines:
+        path.with_suffix(".new").write_text(lines)
+        path.with_suffix(".new").replace(path)
+    else:
+        path.unlink(missing_ok=True)
+
+
+def refused_parts(key: uuid.UUID, *, trial: bool, until: int) -> Iterator[str]:
+    """The refused lines of a file as CSV, part by part; those of chunks that begin before byte `until`."""
+    yield "line,reason,original\n"
+    for path in sorted((folder_of(key) / ("trial" if trial else "refused")).glob("*.csv")):
+        if int(path.stem) < until:
+            yield path.read_text()
+
+
+def _text_of(upload: BinaryIO) -> Iterator[str]:
+    head = upload.read(4)
+    upload.seek(0)
+    if head == b"PK\x03\x04":
+        return workbook_lines(upload)
+    if head == b"PAR1":
+        return parquet_lines(upload)
+    if head == b"\xd0\xcf\x11\xe0":
+        raise _refused("not_text", "This is an old workbook. Save it as XLSX or CSV and send that.")
+    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return _decoded(upload, "utf-16")
+    return _decoded(upload, "utf-8-sig" if _is_utf8(upload) else "cp1252")
+
+
+def _is_utf8(upload: BinaryIO) -> bool:
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    try:
+        for block in iter(lambda: upload.read(BLOCK), b""):
+            if decoder.getstate()[0] or not block.isascii():
+                decoder.decode(block)
+        decoder.decode(b"", final=True)
+    except UnicodeDecodeError:
+        return False
+    finally:
+        upload.seek(0)
+    return True
+
+
+def _decoded(upload: BinaryIO, encoding: str) -> Iterator[str]:
+    """Text with one kind of line end."""
+    decoder = codecs.getincrementaldecoder(encoding)(errors="replace")
+    newlines = io.IncrementalNewlineDecoder(decoder, translate=True)
+    for block in iter(lambda: upload.read(BLOCK), b""):
+        yield newlines.decode(block)
+    yield newlines.decode(b"", final=True)
+
+
+def _refused(code: str, sentence: str) -> FleetError:
+    return FleetError(code, "file", sentence)

@@ -1,0 +1,50 @@
+"""Fields that several forms of the register share."""
+
+from typing import Any
+
+from django import forms
+
+from fleet.models import Depot, TurbochargerModel, User
+from fleet.selectors.scope import depots_of
+from fleet.services.meter import DISTANCE_UNITS
+from fleet.web.quantities import QuantityField
+
+
+class DayField(forms.DateField):
+    """A day, picked or typed as 2026-03-14."""
+
+    def __init__(self, **options: Any) -> None:
+        widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+        super().__init__(widget=widget, input_formats=["%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y"], **options)
+        self.error_messages["invalid"] = "This is no day of the calendar. Write it as 2026-03-14."
+
+
+class DepotField(forms.ModelChoiceField):
+    """One of the depots where a person holds a role."""
+
+    def __init__(self, user: User, *, role: str = "viewer", **options: Any) -> None:
+        super().__init__(queryset=depots_of(user, role=role).order_by("name"), **options)
+        self.error_messages["invalid_choice"] = "Choose one of your depots."
+
+    def label_from_instance(self, row: Depot) -> str:
+        return row.name
+
+
+class ModelField(forms.ModelChoiceField):
+    """One of the turbocharger models."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(queryset=TurbochargerModel.objects.order_by("name"), **options)
+
+
+class MeterForm(forms.Form):
+    """What a truck's meters show, in the person's own unit of distance; every form about a day in the bay has it."""
+
+    odometer = QuantityField(units=DISTANCE_UNITS, required=False)
+    engine_hours = QuantityField(units=("h",), required=False)
+
+    def __init__(self, user: User, *arguments: Any, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        self.user = user
+        self.initial.setdefault("odometer", user.distance_unit)
+        self.order_fields([*(name for name in self.fields if name not in ("odometer", "engine_hours")), "odometer"])

@@ -1,0 +1,22 @@
+/* Draws the list of operations. A trial from the page comes with the session, so it carries the token against forged
+   forms; each write gets a key of its own where none was filled in. */
+const place = document.querySelector("#operations");
+
+function addHeaders(request) {
+  if (request.method && request.method !== "GET") {
+    request.headers["X-CSRFToken"] = place.dataset.csrf;
+    request.headers["Idempotency-Key"] ||= crypto.randomUUID();
+  }
+  return request;
+}
+
+window.SwaggerUIBundle({
+  url: place.dataset.schema,
+  domNode: place,
+  presets: [window.SwaggerUIBundle.presets.apis],
+  layout: "BaseLayout",
+  docExpansion: "list",
+  defaultModelsExpandDepth: 0,
+  validatorUrl: null,
+  requestInterceptor: addHeaders,
+});

@@ -1,0 +1,16 @@
+"""Distances in the reader's own unit."""
+
+from django import template
+
+from checks.measurement.units import convert
+from fleet.models import User
+
+register = template.Library()
+
+
+@register.simple_tag
+def distance(km: float | None, user: User) -> str:
+    """Show kilometres in the unit of `user`, whole."""
+    if km is None:
+        return "—"
+    return f"{convert(km, 'km', user.distance_unit):,.0f} {user.distance_unit}"

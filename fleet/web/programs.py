@@ -1,0 +1,34 @@
+"""Answers to our own scripts: JSON instead of pages, also where something is refused."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from django.http import HttpResponse, JsonResponse
+
+from fleet.problems import FleetError, each_error
+from fleet.web.problem_details import CONTENT_TYPE, problem
+
+SIGNED_OUT = "You are signed out. Sign in; what waits on this device stays there until then."
+
+
+def told(error: FleetError) -> JsonResponse:
+    """A refusal as a problem document (RFC 9457)."""
+    wrong = [{"field": one.field, "code": one.code, "sentence": one.sentence} for one in each_error(error)]
+    body = problem(status=error.status, code=error.code, title=error.sentence, errors=wrong)
+    return JsonResponse(body, status=error.status, content_type=CONTENT_TYPE)
+
+
+def for_script(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Open a view to people who signed in; whoever did not gets 401, and a refusal is a problem document."""
+
+    @wraps(view)
+    def opened(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated:
+            return told(FleetError("signed_out", "", SIGNED_OUT, status=401))
+        try:
+            return view(request, *args, **kwargs)
+        except FleetError as error:
+            return told(error)
+
+    return opened

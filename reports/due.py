@@ -1,0 +1,33 @@
+"""The list of units to see again."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views import View
+
+from fleet.web.access import PersonRequest, ViewerView
+from reports.selectors.due import HORIZONS, due_list
+from reports.sentences import due_sentence
+
+
+class DueView(ViewerView, View):
+    """Show what is due, depot by depot; made to be printed as well."""
+
+    http_method_names = ["get", "head"]
+
+    def get(self, request: PersonRequest) -> HttpResponse:
+        """Answer with the list; ``days`` and ``depot`` in the address narrow it."""
+        today, days = timezone.localdate(), request.GET.get("days", "")
+        depot = request.GET.get("depot", "")
+        horizon = int(days) if days in {str(choice) for choice in HORIZONS} else 30
+        chosen = int(depot) if depot.isascii() and depot.isdecimal() and len(depot) < 10 else None
+        found = due_list(user=request.user, today=today, days=horizon, depot=chosen)
+        context = {
+            "due": found,
+            "today": today,
+            "days": horizon,
+            "depot": chosen,
+            "horizons": HORIZONS,
+            "sentence": due_sentence(found, HORIZONS[horizon]),
+        }
+        return render(request, "reports/due.html", context)

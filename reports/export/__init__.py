@@ -1,0 +1,1 @@
+"""Writers of files. They know columns and rows, and no table in particular."""

@@ -1,0 +1,249 @@
+"""The fleet board: which units, how many in each state, what changed."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+from django.db.models import Case, Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+
+from checks.models import Policy
+from fleet.models import Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
+from reports.drift_words import PER
+from reports.selectors.changes import Change, changes_since, week_before
+from reports.selectors.depots import depots_and_work
+from reports.selectors.jumped import Jumped, jumped_units
+from reports.selectors.places import Place
+from reports.selectors.units import LEAVING, NEVER, UnitRow, unit_rows
+
+PAGE_SIZE = 50
+STATES = ("outside_high", "outside_low", "leaving", "undecided", "void", "never_checked", "inside", "overdue")
+SORTS = {
+    "due": "see again",
+    "chance": "chance outside now",
+    "fuel": "fuel lost now",
+    "unit": "unit",
+    "state": "state",
+    "checked": "last check",
+}
+# Orders that walk an index: what they go by, and whether the greatest comes first.
+INDEXED = {
+    "due": ("standing__due_on", False),
+    "chance": ("standing__p_outside_now", True),
+    "fuel": ("fuel_loss__effect", True),
+}
+# What the index goes by among equals.
+TIES = {"fuel": "fuel_loss__pk"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What the viewer asked the board for; unknown values are as if not given."""
+
+    depot: int | None = None
+    model: int | None = None
+    state: str = ""
+    find: str = ""
+    sort: str = "due"
+    page: int = 1
+
+    def address(self, **changes: object) -> str:
+        """The query part of this board's address with some parts changed; page 1 unless it is given."""
+        wanted = replace(self, **{"page": 1, **changes})  # type: ignore[arg-type]
+        parts = {
+            "depot": wanted.depot,
+            "model": wanted.model,
+            "state": wanted.state,
+            "find": wanted.find,
+            "sort": "" if wanted.sort == "due" else wanted.sort,
+            "page": "" if wanted.page == 1 else wanted.page,
+        }
+        return "?" + urlencode({name: value for name, value in parts.items() if value})
+
+
+@dataclass(frozen=True, slots=True)
+class StateCount:
+    """How many of the units asked for are in a state; the address that shows them."""
+
+    state: str
+    count: int
+    address: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """Everything the page shows."""
+
+    rows: list[UnitRow]
+    counts: list[StateCount]
+    total: int
+    overdue: int
+    leaving: int
+    horizon: date
+    per: str
+    jumped: list[Jumped]
+    shown_total: int
+    pages: int
+    changes: list[Change]
+    places: dict[int, Place]
+    depots: list[Depot]
+    works: frozenset[str]
+    models: list[TurbochargerModel]
+
+
+def board(*, user: User, wanted: Wanted, today: date) -> Board:
+    """The board as `user` may see it. Ten queries, whatever the size of the fleet."""
+    depots, works = depots_and_work(user)
+    models, policy = _models_and_policy()
+    allowed = [depot.pk for depot in depots if wanted.depot in (None, depot.pk)]
+    key, _ = INDEXED.get(wanted.sort, INDEXED["due"])
+    tally = _counted(_units(wanted).filter(depot__in=allowed), today, key)
+    shown_total = tally.counts.get(wanted.state, 0) if wanted.state else tally.total
+    pages = max(1, -(-shown_total // PAGE_SIZE))
+    changes = changes_since(week_before(today), depots=allowed, model=wanted.model)
+    rows, places = unit_rows(
+        _page(wanted, allowed, today, min(wanted.page, pages), tally),
+        user=user,
+        today=today,
+        also_place=[change.turbocharger for change in changes],
+    )
+    return Board(
+        rows=rows,
+        counts=_state_counts(tally.counts, wanted),
+        total=tally.total,
+        overdue=tally.counts["overdue"],
+        leaving=tally.counts[LEAVING],
+        horizon=today + timedelta(days=policy.horizon_days),
+        per=PER[policy.usage_basis],
+        jumped=jumped_units(allowed, wanted.model),
+        shown_total=shown_total,
+        pages=pages,
+        changes=changes,
+        places=places,
+        depots=depots,
+        works=works,
+        models=models,
+    )
+
+
+def _models_and_policy() -> tuple[list[TurbochargerModel], Policy]:
+    """All models, and what the board needs of the policy, in one query; the policy's defaults while there is none."""
+    held = Policy.objects.filter(pk=1)
+    models: list[Any] = list(
+        TurbochargerModel.objects.order_by("name").annotate(
+            horizon=Subquery(held.values("horizon_days")[:1]), basis=Subquery(held.values("usage_basis")[:1])
+        )
+    )
+    policy = Policy(pk=1)
+    for model in models[:1]:
+        policy.horizon_days = model.horizon or policy.horizon_days
+        policy.usage_basis = model.basis or policy.usage_basis
+    return models, policy
+
+
+@dataclass(frozen=True, slots=True)
+class _Tally:
+    """Units by state, 'overdue' among them; how many of each have what they are sorted by; how many units there are.
+
+    A unit that is leaving counts as that alone, so that all states but 'overdue' add up to the total.
+    """
+
+    counts: dict[str, int]
+    keyed: dict[str, int]
+    total: int
+
+
+def _counted(units: QuerySet[Turbocharger], today: date, key: str) -> _Tally:
+    late = Q(standing__due_on__lt=today)
+    rows = (
+        units.order_by()
+        .values_list("standing__state", "standing__leaving")
+        .annotate(
+            count=Count("pk"),
+            keyed=Count(key),
+            late=Count("pk", filter=late),
+            late_keyed=Count(key, filter=late),
+        )
+    )
+    counts, keyed = {"overdue": 0, LEAVING: 0}, {"overdue": 0, "": 0}
+    for state, leaves, count, with_key, overdue, overdue_with_key in rows:
+        name = LEAVING if leaves else state or NEVER
+        counts[name] = counts.get(name, 0) + count
+        keyed[name] = keyed.get(name, 0) + with_key
+        keyed[""] += with_key
+        counts["overdue"] += overdue
+        keyed["overdue"] += overdue_with_key
+    return _Tally(counts, keyed, sum(counts.values()) - counts["overdue"])
+
+
+def _units(wanted: Wanted) -> QuerySet[Turbocharger]:
+    """Units in use that answer everything asked but depot and state."""
+    units = Turbocharger.objects.filter(scrapped_on__isnull=True)
+    if wanted.model:
+        units = units.filter(model=wanted.model)
+    if wanted.find:
+        in_trucks = Installation.objects.filter(
+            truck__unit_number__icontains=wanted.find, removed_on__isnull=True
+        ).values("engine")
+        fitted = Fitment.objects.filter(removed_on__isnull=True, engine__in=in_trucks).values("turbocharger")
+        units = units.filter(Q(pk__in=fitted) | Q(serial__icontains=wanted.find))
+    return units
+
+
+def _page(wanted: Wanted, allowed: list[int], today: date, page: int, tally: _Tally) -> list[int]:
+    """Primary keys of one page, in order. One query."""
+    start, end = (page - 1) * PAGE_SIZE, page * PAGE_SIZE
+    units = _in_state(_units(wanted), wanted.state, today)
+    if wanted.sort not in INDEXED:
+        ordered = units.filter(depot__in=allowed).order_by(*_order(wanted.sort), "pk")
+    elif end <= tally.keyed.get(wanted.state, 0):
+        # An expression keeps the database from collecting whole depots and sorting them: it walks the index.
+        key, falling = INDEXED[wanted.sort]
+        walked = units.annotate(home=F("depot") + 0).filter(home__in=allowed, **{f"{key}__isnull": False})
+        ordered = walked.order_by(f"-{key}" if falling else key, TIES.get(wanted.sort, "standing__pk"))
+    else:
+        # Only the last pages hold units without a date or a chance, behind all others; those are sorted whole.
+        key, falling = INDEXED[wanted.sort]
+        first = F(key).desc(nulls_last=True) if falling else F(key).asc(nulls_last=True)
+        ordered = units.filter(depot__in=allowed).order_by(first, "standing__pk", "pk")
+    return list(ordered.values_list("pk", flat=True)[start:end])
+
+
+def _state_counts(counts: dict[str, int], wanted: Wanted) -> list[StateCount]:
+    return [
+        StateCount(
+            state,
+            counts.get(state, 0),
+            wanted.address(state="" if wanted.state == state else state),
+            wanted.state == state,
+        )
+        for state in STATES
+    ]
+
+
+def _in_state(units: QuerySet[Turbocharger], state: str, today: date) -> QuerySet[Turbocharger]:
+    if state == "overdue":
+        return units.filter(standing__due_on__lt=today)
+    if state == LEAVING:
+        return units.filter(standing__leaving=True)
+    if state == NEVER:
+        return units.filter(Q(standing__state=NEVER, standing__leaving=False) | Q(standing__isnull=True))
+    return units.filter(standing__state=state, standing__leaving=False) if state else units
+
+
+def _order(sort: str) -> list:
+    if sort == "unit":
+        in_truck = Installation.objects.filter(
+            removed_on__isnull=True, engine__fitments__turbocharger=OuterRef("pk"),
+            engine__fitments__removed_on__isnull=True,
+        )  # fmt: skip
+        return [Subquery(in_truck.values("truck__unit_number")[:1]).asc(nulls_last=True), "serial"]
+    if sort == "state":
+        ranks = [When(standing__leaving=True, then=Value(STATES.index(LEAVING)))]
+        ranks += [When(standing__state=state, then=Value(i)) for i, state in enumerate(STATES)]
+        ranked = Case(*ranks, default=Value(STATES.index(NEVER)), output_field=IntegerField())
+        return [ranked, F("standing__due_on").asc(nulls_last=True)]
+    if sort == "checked":
+        return [F("standing__last_check__made_at").desc(nulls_last=True)]
+    raise ValueError(sort)

@@ -1,0 +1,249 @@
+"""One check as its page and its sheet show it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.http import Http404
+
+from checks.components import (
+    BudgetTable,
+    Reading,
+    Window,
+    WindowStrip,
+    advice_sentence,
+    budget_table,
+    half_turns_text,
+    verdict_sentence,
+    window_strip,
+)
+from checks.components.stroke_plot import StrokeFrame, StrokePlot, StrokePoint, stroke_plot
+from checks.convert import result_from_json
+from checks.display import distance_text, in_own_units, length_text, stimulus_text, void_text
+from checks.measurement.result import Assessment as Result
+from checks.models import Amendment, Assessment, Check, SpecificationRevision, Stroke
+from checks.selectors.assessment import checks_to_judge
+from fleet.models import User
+from fleet.selectors.scope import holds, visible_to
+from reports.charts.stroke import stroke_figure
+from reports.selectors.curves import curve_of
+from reports.selectors.features import FeatureRow, feature_rows
+from reports.selectors.places import Place, places_of
+from reports.selectors.tools import Tool, tools_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """One assessment of one stroke, ready to print."""
+
+    pk: int
+    moment: str
+    moment_word: str
+    state: str
+    sentence: str
+    basis: str
+    made_at: datetime
+    revision: str
+    result: Result
+    window: Window
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrokePage:
+    """One stroke: its verdict and all that the verdict rests on."""
+
+    verdict: Verdict
+    budget: BudgetTable | None
+    features: list[FeatureRow]
+    advice: str
+    readings: list[Any]
+    figure: dict[str, Any] | None
+    plot: StrokePlot | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpecificationFacts:
+    """The revision by which the check was made, in the viewer's units."""
+
+    pk: int
+    model: str
+    revision: str
+    document: str
+    setting: str
+    window: str
+    nominal: str
+    stimulus_max: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckPage:
+    """Everything about one check."""
+
+    check: Check
+    place: Place | None
+    made_at: datetime
+    technician: str
+    odometer: str
+    alignment: str
+    turned: str
+    specification: SpecificationFacts
+    strip: WindowStrip
+    strokes: list[StrokePage]
+    earlier: list[Verdict]
+    tools: list[Tool]
+    amendments: list[Amendment]
+    may_amend: bool
+
+    @property
+    def name(self) -> str:
+        """What people call the unit."""
+        return self.place.unit_number if self.place and self.place.unit_number else self.check.turbocharger.serial
+
+    @property
+    def opening(self) -> str:
+        """The verdict that holds now; said to be as left where the rod was turned."""
+        said = self.last.verdict.sentence
+        return said if len(self.strokes) == 1 else f"As left, {said[:1].lower()}{said[1:]}"
+
+    @property
+    def last(self) -> StrokePage:
+        """The stroke that tells the present setting."""
+        return self.strokes[-1]
+
+
+def check_page(*, user: User, pk: int) -> CheckPage:
+    """One check as `user` may see it; a constant number of queries.
+
+    Raises
+    ------
+    Http404 : no such check at a depot of theirs.
+    """
+    if not visible_to(user, Check.objects.filter(pk=pk), depot="turbocharger__depot").exists():
+        raise Http404
+    check = checks_to_judge([pk])[0]
+    stimulus_unit = user.pressure_unit if check.specification.turbocharger_model.stimulus == "pneumatic" else "%"
+    current, earlier = _verdicts(pk, user)
+    by_moment = {stroke.moment: stroke for stroke in check.strokes.all()}
+    return CheckPage(
+        check=check,
+        place=places_of([check.turbocharger_id]).get(check.turbocharger_id),
+        made_at=check.made_at.astimezone(ZoneInfo(check.depot.time_zone)),
+        technician=check.technician.display_name,
+        odometer=distance_text(check.odometer_km, user.distance_unit) if check.odometer_km is not None else "",
+        alignment=_alignment(check),
+        turned=half_turns_text(check.half_turns) if check.half_turns is not None else "",
+        specification=_facts(check.specification, user, stimulus_unit),
+        strip=window_strip(
+            current[-1].window, [_reading(verdict) for verdict in current], unit=user.length_unit, size="large"
+        ),
+        strokes=[_stroke(verdict, by_moment[verdict.moment], check, user, stimulus_unit) for verdict in current],
+        earlier=earlier,
+        tools=tools_of(check),
+        amendments=list(check.amendments.select_related("author")),
+        may_amend=holds(user, "manager", check.turbocharger.depot) or check.technician_id == user.pk,
+    )
+
+
+def _verdicts(check: int, user: User) -> tuple[list[Verdict], list[Verdict]]:
+    """Current verdicts, as found first, and all earlier ones, latest first. One query."""
+    rows = Assessment.objects.filter(stroke__check_made=check).select_related("stroke", "specification")
+    verdicts = [(row.is_current, _verdict(row, user)) for row in rows]
+    current = sorted((v for is_current, v in verdicts if is_current), key=lambda v: v.moment)
+    return current, [v for is_current, v in verdicts if not is_current]
+
+
+def _told(result: Result, user: User) -> Result:
+    """The result with its sentences in the viewer's units."""
+
+    def own(sentence: str) -> str:
+        return in_own_units(sentence, user.pressure_unit, user.length_unit)
+
+    refusal = result.advice.refusal
+    return replace(
+        result,
+        voids=tuple(
+            replace(void, sentence=void_text(void, user.pressure_unit, user.length_unit)) for void in result.voids
+        ),
+        warnings=tuple(own(warning) for warning in result.warnings),
+        advice=replace(result.advice, refusal=own(refusal) if refusal else refusal),
+    )
+
+
+def _verdict(row: Assessment, user: User) -> Verdict:
+    held = row.specification
+    window = Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
+    result = _told(result_from_json(row.result), user)
+    return Verdict(
+        pk=row.pk,
+        moment=row.stroke.moment,
+        moment_word=row.stroke.get_moment_display(),
+        state=row.state,
+        sentence=verdict_sentence(result, window, unit=user.length_unit),
+        basis=row.basis,
+        made_at=row.made_at,
+        revision=held.revision,
+        result=result,
+        window=window,
+    )
+
+
+def _reading(verdict: Verdict) -> Reading:
+    return Reading(
+        state=verdict.state,
+        travel_mm=verdict.result.travel_mm,
+        expanded_mm=verdict.result.expanded_uncertainty_mm,
+        moment=verdict.moment,
+    )
+
+
+def _stroke(verdict: Verdict, stroke: Stroke, check: Check, user: User, stimulus_unit: str) -> StrokePage:
+    result = verdict.result
+    curve = curve_of(result.features.points, check.specification, user.length_unit, stimulus_unit)
+    return StrokePage(
+        verdict=verdict,
+        budget=budget_table(result),
+        features=feature_rows(result.features, user.length_unit, stimulus_unit),
+        advice=advice_sentence(result.advice, unit=user.length_unit),
+        readings=list(stroke.readings.all()),
+        figure=stroke_figure(curve) if curve else None,
+        plot=_plot(result.features.points, check.specification, user.length_unit, stimulus_unit),
+    )
+
+
+def _plot(
+    points: Sequence[tuple[str, float, float]], held: SpecificationRevision, length_unit: str, stimulus_unit: str
+) -> StrokePlot | None:
+    """The same curve drawn by the server, for paper."""
+    drawn = [StrokePoint(phase, p, x) for phase, p, x in points if phase in {"rise", "setting", "fall"}]
+    frame = StrokeFrame(
+        setting=held.setting,
+        stimulus_max=held.stimulus_max,
+        lower_mm=held.lower_mm,
+        nominal_mm=held.nominal_mm,
+        upper_mm=held.upper_mm,
+    )
+    return stroke_plot(frame, drawn, stimulus_unit=stimulus_unit, length_unit=length_unit) if drawn else None
+
+
+def _facts(held: SpecificationRevision, user: User, stimulus_unit: str) -> SpecificationFacts:
+    unit = user.length_unit
+    document = f"{held.source_document}, {held.source_revision}" if held.source_revision else held.source_document
+    return SpecificationFacts(
+        pk=held.pk,
+        model=held.turbocharger_model.name,
+        revision=held.revision,
+        document=document,
+        setting=stimulus_text(held.setting, stimulus_unit),
+        window=f"{length_text(held.lower_mm, unit, with_unit=False)} to {length_text(held.upper_mm, unit)}",
+        nominal=length_text(held.nominal_mm, unit),
+        stimulus_max=stimulus_text(held.stimulus_max, stimulus_unit),
+    )
+
+
+def _alignment(check: Check) -> str:
+    geometry = check.get_geometry_display()
+    if check.angle_deg is not None:
+        return f"{geometry}, at {check.angle_deg:g}° to the rod"
+    return f"{geometry}, within {check.angle_max_deg:g}° of the rod"

@@ -1,0 +1,52 @@
+"""How far an installation has come on its way to the first check."""
+
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from checks.models import Check, Instrument, SpecificationRevision
+from checks.selectors.instrument import instrument_rows
+from fleet.models import Fitment, Membership, Truck, TurbochargerModel, User
+from fleet.selectors.scope import depots_of, visible_to
+
+FIT = {"in_date", "due_soon"}
+TRAVEL = {Instrument.Kind.DIAL}
+STIMULUS = {Instrument.Kind.GAUGE, Instrument.Kind.TRANSDUCER, Instrument.Kind.COMMAND}
+
+
+@dataclass(frozen=True, slots=True)
+class FirstSteps:
+    """What is there at the depots that a person manages. ``model``: one without a specification, if any."""
+
+    depots: int
+    people: int
+    models: int
+    specifications: int
+    model: int | None
+    dials: int
+    stimuli: int
+    unfit: int
+    trucks: int
+    fitted: int
+    checks: int
+
+
+def first_steps(user: User) -> FirstSteps:
+    """Count it; a constant number of queries."""
+    depots = depots_of(user, role=Membership.Role.MANAGER)
+    rows = instrument_rows(user, on=timezone.localdate())
+    fit = [row.instrument.kind for row in rows if row.state in FIT]
+    unspecified = TurbochargerModel.objects.filter(specifications=None).order_by("pk")
+    return FirstSteps(
+        depots=depots.count(),
+        people=Membership.objects.filter(depot__in=depots).values("user").distinct().count(),
+        models=TurbochargerModel.objects.count(),
+        specifications=SpecificationRevision.objects.count(),
+        model=unspecified.values_list("pk", flat=True).first(),
+        dials=sum(kind in TRAVEL for kind in fit),
+        stimuli=sum(kind in STIMULUS for kind in fit),
+        unfit=sum(row.state in {"no_certificate", "out_of_date"} for row in rows),
+        trucks=visible_to(user, Truck.objects.filter(retired_on=None)).count(),
+        fitted=visible_to(user, Fitment.objects.filter(removed_on=None), depot="turbocharger__depot").count(),
+        checks=visible_to(user, Check.objects.all()).count(),
+    )

@@ -1,0 +1,1 @@
+"""What the reports write: runs of the review, and nothing else."""

@@ -1,0 +1,28 @@
+"""The page of one turbocharger."""
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views import View
+
+from checks.selectors.recalled import recall_of
+from fleet.web.access import PersonRequest, ViewerView
+from reports.selectors.unit import unit_page
+from reports.sentences import unit_sentence
+from reports.unit_fuel import fuel_part
+
+
+class UnitView(ViewerView, View):
+    """Show one turbocharger."""
+
+    http_method_names = ["get", "head"]
+
+    def get(self, request: PersonRequest, pk: int) -> HttpResponse:
+        """Answer with the page; ``curve`` in the address chooses the check whose curve is drawn."""
+        today, wanted = timezone.localdate(), request.GET.get("curve", "")
+        chosen = int(wanted) if wanted.isascii() and wanted.isdecimal() and len(wanted) < 10 else None
+        page = unit_page(user=request.user, pk=pk, today=today, curve_check=chosen)
+        last = page.checks[0].pk if page.checks else 0
+        context = {"page": page, "sentence": unit_sentence(page), "fuel": fuel_part(page, request.user)}
+        context |= recall_of(request.user, last)
+        return render(request, "reports/unit.html", context)

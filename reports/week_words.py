@@ -1,0 +1,47 @@
+"""The words of the depot week."""
+
+from typing import TYPE_CHECKING
+
+from checks.display import day_text
+from reports.words import capital, count_of, listing, number
+
+if TYPE_CHECKING:
+    from reports.selectors.week import Week
+
+# The rule that binds, in three words.
+WHY = {
+    "outside_left": "left outside window",
+    "void": "last check void",
+    "undecided": "last check undecided",
+    "open_complaint": "complaint is open",
+    "after_adjustment": "confirm the adjustment",
+    "first_look": "first look due",
+    "usage_maximum": "distance is reached",
+    "calendar_maximum": "time is reached",
+    "risk": "risk is reached",
+    "instrument_recall": "instrument was recalled",
+}
+
+
+def why_in_short(rule: str) -> str:
+    """Three words for the rule that binds; a rule unknown here goes by its own name."""
+    return WHY.get(rule, rule.replace("_", " "))
+
+
+def week_sentence(week: "Week") -> str:
+    """Such as ``Fourteen checks are planned from 26 Nov to 2 Dec 2026, two of them past their limit.``"""
+    cards = [card for day in week.days for card in day.cards]
+    span = f"from {week.first.day} {week.first:%b} to {day_text(week.last)}"
+    if not cards and not week.unplaced_total:
+        return f"Nothing is planned {span}."
+    text = f"{capital(count_of(len(cards), 'check'))} {'is' if len(cards) < 2 else 'are'} planned {span}"
+    late = sum(card.past_limit for card in cards)
+    if late:
+        text += f", {number(late)} of them past {'its' if late == 1 else 'their'} limit"
+    over = [day for day in week.days if day.over]
+    if over:
+        names, verb = listing([f"{day.on:%A}" for day in over]), "holds" if len(over) == 1 else "hold"
+        text += f". {names} {verb} more than the bay can make"
+    if week.unplaced_total:
+        text += f". {capital(count_of(week.unplaced_total, 'due check'))} found no day"
+    return f"{text}."

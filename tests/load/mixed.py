@@ -1,0 +1,173 @@
+"""Fifty people at once on a fleet of ten thousand: boards, unit pages, checks and batches of trips; then a count.
+
+    DATABASE_URL=postgres://... python tests/load/mixed.py [--redis redis://...] [--users 50] [--units 10000]
+
+On the database of DATABASE_URL, which must be empty, or on a new SQLite file. gunicorn and a worker run as in a
+deployment, locust sends from a process of its own over the loopback alone; between two requests a person reads for 0.5
+to 3.5 seconds. At the end every check and trip that the server took must be there once. Times are read by people.
+"""
+
+import argparse
+import csv
+import json
+import os
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+WATCHED = ("board", "unit page", "record a check", "batch of trips")
+UNITS_SHOWN = 400
+# Enough that each person has some at the depot where checks are made.
+UNITS_EACH = 12
+
+
+def begin(folder: str, redis_url: str) -> None:
+    """Set the environment that this process, the server and the worker share."""
+    os.environ.setdefault("DATABASE_URL", f"sqlite:///{folder}/load.sqlite3")
+    os.environ |= {
+        "DEBUG": "0", "LOCAL": "1", "VAR_DIR": folder, "REDIS_URL": redis_url, "LOG_LEVEL": "ERROR",
+        "DJANGO_SETTINGS_MODULE": "fleet.settings", "PYTHONPATH": str(ROOT), "SITE_URL": "http://localhost",
+    }  # fmt: skip
+    import django
+
+    django.setup()
+
+
+def make_fleet(units: int, users: int) -> dict[str, Any]:
+    """Fill the database; returns what locust needs to know."""
+    from fleet.models import Fitment, Membership, Turbocharger, User
+    from fleet.selectors.token import SCOPES
+    from fleet.services.token import make_token
+    from tests.factories import UserFactory
+    from tests.large_fleet import grow, prepare
+
+    bay, manager = prepare()
+    grow(bay, units)
+    depots = list(Membership.objects.filter(user=manager).values_list("depot", flat=True))
+    mine = list(Turbocharger.objects.filter(depot=bay.depot).order_by("pk").values_list("pk", flat=True))
+    people = []
+    for place in range(users):
+        person: User = UserFactory()
+        for depot in depots:
+            Membership.objects.create(user=person, depot_id=depot, role=Membership.Role.MANAGER)
+        _, secret = make_token(user=person, name="load", scopes=sorted(SCOPES), days=2)
+        own = mine[place::users]
+        truck = Fitment.objects.filter(turbocharger=own[0]).values_list("engine__installations__truck__unit_number")
+        people.append({"session": session_of(person), "token": secret, "units": own, "truck": truck[0][0]})
+    shown = list(Turbocharger.objects.order_by("?").values_list("pk", flat=True)[:UNITS_SHOWN])
+    boards = ["/", "/", "/?state=outside_high", "/?sort=unit", "/?page=3", f"/?depot={bay.depot.pk}", "/?find=00007"]
+    return {"people": people, "units": shown, "boards": boards, "submission": bay.submission()}
+
+
+def session_of(person: Any) -> str:
+    """A session of somebody who signed in."""
+    from django.conf import settings
+    from django.test import Client
+
+    client = Client()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return client.cookies[settings.SESSION_COOKIE_NAME].value
+
+
+def start(folder: Path) -> tuple[list[subprocess.Popen[bytes]], str]:
+    """Start server and worker; returns them with the server's address."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    run, python = {"cwd": ROOT, "stdout": (folder / "log").open("wb"), "stderr": subprocess.STDOUT}, sys.executable
+    os.environ["BIND"] = f"127.0.0.1:{port}"
+    commands = (
+        [python, "-m", "gunicorn", "--config", "python:fleet.gunicorn", "fleet.wsgi"],
+        [python, "manage.py", "work", "--processes", "1"],
+    )
+    started = [subprocess.Popen(command, **run) for command in commands]  # type: ignore[call-overload]
+    for _ in range(240):
+        try:
+            urllib.request.urlopen(f"http://localhost:{port}/healthz", timeout=5)
+            return started, f"http://localhost:{port}"
+        except OSError:
+            time.sleep(0.25)
+    raise SystemExit("FAILED: the server did not start: " + (folder / "log").read_text()[-800:])
+
+
+def attack(folder: Path, host: str, users: int, seconds: int) -> dict[str, dict[str, str]]:
+    """Let locust run; returns its figures by name."""
+    told = {"MIXED_PLAN": str(folder / "plan.json"), "MIXED_SENT": str(folder / "sent.json")}
+    command = [
+        sys.executable, "-m", "locust", "-f", str(ROOT / "tests/load/mixed_users.py"), "--headless", "--only-summary",
+        "--host", host, "--users", str(users), "--spawn-rate", str(max(1, users // 5)), "--run-time", f"{seconds}s",
+        "--stop-timeout", "20", "--csv", str(folder / "times"), "--loglevel", "ERROR", "--exit-code-on-error", "0",
+    ]  # fmt: skip
+    done = subprocess.run(command, cwd=folder, env=os.environ | told, capture_output=True, text=True, check=False)
+    if not (folder / "sent.json").exists():
+        raise SystemExit("FAILED: locust ended early: " + done.stderr[-800:])
+    with (folder / "times_stats.csv").open() as file:
+        return {row["Name"]: row for row in csv.DictReader(file)}
+
+
+def count(sent: dict[str, Any]) -> tuple[int, int]:
+    """How many of the things that the server took are lost, and how many are there twice."""
+    from checks.models import Check
+    from fleet.models import Trip, TripImport
+
+    checks = Counter((str(key), unit) for key, unit in Check.objects.values_list("key", "turbocharger"))
+    wanted = [(key, unit) for key, (unit, _) in sent["checks"].items()]
+    lost = sum(not checks[one] for one in wanted)
+    doubled = sum(checks[one] > 1 for one in wanted) + len(sent["unlike"])
+    batches = {str(key): new for key, new in TripImport.objects.values_list("key", "new")}
+    lost += sum(batches.get(key) != rows for key, (rows, _) in sent["trips"].items())
+    # Locust's last batches may have been taken without their answer, so there may be more, never fewer.
+    lost += max(0, sum(batches.values()) - Trip.objects.count())
+    doubled += max(0, Trip.objects.count() - sum(batches.values()))
+    return lost, doubled
+
+
+def main() -> None:
+    """Run it; ends with 1 where something is lost or doubled or was answered by an error."""
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("--redis", default="")
+    for name, usual in (("users", 50), ("units", 10_000), ("seconds", 60)):
+        asked.add_argument(f"--{name}", type=int, default=usual)
+    args = asked.parse_args()
+    with tempfile.TemporaryDirectory(prefix="register-load-") as name:
+        folder = Path(name)
+        begin(name, args.redis)
+        from django.core.management import call_command
+
+        call_command("collectstatic", interactive=False, verbosity=0)
+        (folder / "plan.json").write_text(
+            json.dumps(make_fleet(max(args.units, 12 * UNITS_EACH * args.users), args.users))
+        )
+        started, host = start(folder)
+        try:
+            rows = attack(folder, host, args.users, args.seconds)
+        finally:
+            for process in started:
+                process.terminate()
+            for process in started:
+                process.wait(40)
+        sent = json.loads((folder / "sent.json").read_text())
+        lost, doubled = count(sent)
+        with (folder / "times_failures.csv").open() as file:
+            for row in csv.DictReader(file):
+                print(f"{row['Occurrences']} times {row['Name']}: {row['Error'][:200]}")
+    errors = sum(int(row["Failure Count"]) for row in rows.values() if row["Name"] != "Aggregated")
+    for what in WATCHED:
+        if row := rows.get(what):
+            shown = f"{row['Request Count']:>6} requests, median {row['50%']:>5} ms, 95 % within {row['95%']:>5} ms"
+            print(f"{what:<15} {shown}")
+    print(f"{args.users} people, {args.seconds} s: {len(sent['checks'])} checks and {len(sent['trips'])} batches taken")
+    print(f"errors = {errors}, lost = {lost}, doubled = {doubled}")
+    sys.exit(1 if errors or lost or doubled else 0)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,197 @@
+"""The page of a check shows the verdict and everything that it rests on."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+
+from checks.models import Amendment, Assessment
+from checks.services.check import record_check
+from fleet.models import Membership
+from reports.selectors.check import check_page
+from tests.bay import make_bay, person, readings
+from tests.factories import CommandToolFactory, SpecificationFactory, TurbochargerModelFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def page(signed_in, user, check, name="check"):
+    """The page's text as served."""
+    answer = signed_in(user).get(reverse(f"reports:{name}", args=[check.pk]))
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+@pytest.mark.parametrize("name", ["check", "check_sheet"])
+def test_page_and_sheet_say_the_verdict_and_what_it_was_made_with(checked, signed_in, name):
+    bay = make_bay()
+    check = checked(bay, travel="59.5", note="Coupling stiff <b>")
+    text = page(signed_in, bay.viewer, check, name)
+    for shown in (
+        "Inside: 1.511 ± 0.0",
+        "conformance probability of over 99 %",
+        bay.dial.label,
+        bay.gauge.label,
+        bay.specification.source_document,
+        f"revision {bay.specification.revision}",
+        "213.7 kPa",
+        "296.5 kPa",
+        "within 2° of the rod",
+        "59.5 thou",
+        bay.technician.display_name,
+        "Coupling stiff &lt;b&gt;",
+    ):
+        assert shown in text
+
+
+def test_every_line_of_the_budget_is_on_the_page(checked, signed_in):
+    bay = make_bay()
+    check = checked(bay)
+    text = page(signed_in, bay.viewer, check)
+    result = Assessment.objects.get(stroke__check_made=check).result
+    assert len(result["budget"]) > 5
+    for line in result["budget"]:
+        assert f'<th scope="row">{line["symbol"]}</th><td>{line["source"]}</td>' in text
+    assert f"k = {result['coverage_factor']:.2f}" in text
+
+
+def test_the_lines_of_the_budget_add_up_to_the_stated_uncertainty(checked):
+    """Root sum of squares (JCGM 100, 5.1.2) and U = k u (6.2.1), from the numbers on the page."""
+    bay = make_bay()
+    (stroke,) = check_page(user=bay.viewer, pk=checked(bay).pk).strokes
+    total = sum(float(row.contribution) ** 2 for row in stroke.budget.rows) ** 0.5
+    assert float(stroke.budget.combined) == pytest.approx(total, rel=0.01)
+    expanded = float(stroke.budget.coverage_factor) * total
+    assert float(stroke.budget.expanded) == pytest.approx(expanded, rel=0.05)
+
+
+def test_a_void_check_has_no_verdict_and_says_what_to_repeat(checked, signed_in):
+    bay = make_bay()
+    stroke = [row for row in readings("59.5") if row["phase"] != "zero_return"]
+    check = checked(bay, as_found={"readings": stroke})
+    text = page(signed_in, bay.viewer, check)
+    (void,) = Assessment.objects.get(stroke__check_made=check).result["voids"]
+    assert "Void, there is no verdict." in text
+    assert void["sentence"].split("'")[0] in text
+    assert void["repeat"].split("'")[0] in text
+    assert "Inside:" not in text
+
+
+def test_an_adjusted_check_shows_both_strokes_what_was_advised_and_what_was_done(checked, signed_in):
+    bay = make_bay()
+    check = checked(bay, travel="95", left="59")
+    found = check_page(user=bay.viewer, pk=check.pk)
+    assert [stroke.verdict.state for stroke in found.strokes] == ["outside_high", "inside"]
+    assert found.opening.startswith("As left, inside: 1.4")
+    text = page(signed_in, bay.viewer, check)
+    assert found.strokes[0].advice in text.replace("&#x27;", "'")
+    assert "shorter" in found.strokes[0].advice
+    assert "2 half turns shorter" in text
+
+
+def test_the_viewer_reads_their_own_units(checked, signed_in):
+    bay = make_bay()
+    check = checked(bay)
+    bay.viewer.pressure_unit, bay.viewer.length_unit, bay.viewer.distance_unit = "psi", "thou", "mi"
+    bay.viewer.save()
+    text = page(signed_in, bay.viewer, check)
+    assert "Inside: 59.5 ± 1." in text
+    assert "31.00 psi" in text
+    assert "126,138 mi" in text  # 203,000 km at 1.609344 km a mile (NIST SP 811, appendix B.8)
+
+
+def test_reasons_of_a_void_check_are_told_in_the_viewers_units(checked):
+    """43 psi is 296.47 kPa (NIST SP 811, appendix B.8)."""
+    bay = make_bay()
+    check = checked(bay, as_found={"readings": readings("59.5", exercise="44")})
+    kept = check_page(user=bay.viewer, pk=check.pk).last.verdict
+    bay.viewer.pressure_unit = "psi"
+    told = check_page(user=bay.viewer, pk=check.pk).last.verdict
+    assert "296.47 kPa" in kept.sentence
+    assert "43.00 psi" in told.sentence
+    assert "kPa" not in told.sentence
+
+
+def test_amendments_show_what_was_what_is_who_and_why(checked, signed_in):
+    bay = make_bay()
+    check = checked(bay)
+    Amendment.objects.create(
+        check_made=check, field="note", old_value="", new_value="Boot torn", reason="Forgotten", author=bay.manager
+    )
+    text = page(signed_in, bay.viewer, check)
+    for shown in ("Amendments", "Boot torn", "Forgotten", bay.manager.display_name):
+        assert shown in text
+
+
+def test_earlier_verdicts_are_kept_and_shown(checked, signed_in):
+    bay = make_bay()
+    check = checked(bay)
+    old = Assessment.objects.get(stroke__check_made=check)
+    revised = SpecificationFactory(turbocharger_model=bay.turbocharger.model, effective_from="2024-01-01")
+    Assessment.objects.filter(pk=old.pk).update(is_current=False)
+    old.pk, old.is_current, old.specification, old.basis = None, True, revised, "new revision"
+    old.save()
+    found = check_page(user=bay.viewer, pk=check.pk)
+    assert [verdict.revision for verdict in found.earlier] == [bay.specification.revision]
+    assert found.last.verdict.revision == revised.revision
+    assert "Earlier verdicts" in page(signed_in, bay.viewer, check)
+
+
+def test_the_technician_and_managers_may_amend_others_not(checked):
+    bay = make_bay()
+    check = checked(bay)
+    colleague = person(bay.depot, Membership.Role.TECHNICIAN)
+    allowed = [check_page(user=user, pk=check.pk).may_amend for user in (bay.technician, bay.manager)]
+    assert allowed == [True, True]
+    assert not check_page(user=colleague, pk=check.pk).may_amend
+    assert not check_page(user=bay.viewer, pk=check.pk).may_amend
+
+
+@pytest.mark.parametrize("name", ["check", "check_sheet"])
+def test_a_check_of_another_depot_is_not_found(checked, signed_in, name):
+    bay, other = make_bay(), make_bay()
+    address = reverse(f"reports:{name}", args=[checked(bay).pk])
+    assert signed_in(other.manager).get(address).status_code == 404
+    assert signed_in(None).get(address).status_code == 302
+
+
+def test_the_number_of_queries_stays_with_more_readings_and_amendments(checked, no_writes):
+    bay = make_bay()
+    plain, busy = checked(bay, days_ago=40), checked(bay, days_ago=20, travel="95", left="59")
+    for n in range(4):
+        Amendment.objects.create(
+            check_made=busy, field="note", old_value="", new_value=str(n), reason="x", author=bay.manager
+        )
+
+    def cost(check):
+        with CaptureQueriesContext(connection) as captured, no_writes():
+            check_page(user=bay.viewer, pk=check.pk)
+        return len(captured)
+
+    assert cost(plain) == cost(busy) <= 20
+
+
+def test_an_electric_actuator_is_shown_in_per_cent(signed_in):
+    model = TurbochargerModelFactory(stimulus="electric")
+    limits = {"setting": 60.0, "stimulus_max": 95.0, "capture_tolerance": 1.0, "zero_tolerance_stimulus": 1.0}
+    bay = make_bay(model=model, **limits)
+    tool = CommandToolFactory(depot=bay.depot)
+    rows = [{"phase": p, "stimulus": {"text": s, "unit": "%"}, "travel": t, "seconds": None} for p, s, t in _electric()]
+    payload = bay.submission(as_found={"readings": rows})
+    payload["instruments"]["stimulus"] = tool.pk
+    check = record_check(user=bay.technician, submission=payload)
+    text = page(signed_in, bay.viewer, check)
+    assert "60.0 %" in text
+    assert "start-of-travel command" in text
+    assert "no certificate" in text
+
+
+def _electric():
+    def mm(text):
+        return {"text": text, "unit": "mm"}
+
+    yield "zero", "0", mm("0")
+    yield from [("exercise", "90", None)] * 3
+    yield "zero_return", "0", mm("0")
+    yield from [("rise", s, mm(t)) for s, t in (("20", "0.4"), ("35", "0.8"), ("50", "1.25"))]
+    yield "setting", "60", mm("1.5")
