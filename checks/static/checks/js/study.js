@@ -20,8 +20,12 @@ function remember() {
   }
 }
 
-const { place, text: typed } = remembered();
-if (text.value === "" && place === form.dataset.place && typed) text.value = typed;
 text.addEventListener("input", remember);
-text.focus();
-text.select();
+if (text.value === text.defaultValue) {
+  const { place, text: typed } = remembered();
+  if (text.value === "" && place === form.dataset.place && typed) text.value = typed;
+  text.focus();
+  text.select();
+} else {
+  remember(); /* Somebody typed before this script ran: selecting now would let the next key replace it. */
+}
