@@ -10,7 +10,7 @@ export CHROMIUM
 export LOCAL = 1
 
 help: ## Show this help
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-8s %s\n", $$1, $$2 }' Makefile
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' Makefile
 
 demo: export VAR_DIR = var/demo
 demo: .venv/ready var/static.stamp ## Start the demonstration fleet with its server and worker; Ctrl-C stops it
@@ -48,6 +48,12 @@ format: .venv/ready ## Put code and templates into the house's format
 	@.venv/bin/ruff check --fix $(SOURCES)
 	@find fleet checks reports -name '*.html' -exec .venv/bin/djade --target-version 5.2 {} +
 
+map: .venv/ready ## Draw in DEVELOPERS.md who imports whom
+	@$(PYTHON) tests/house/draw_map.py --write
+
+yardstick: .venv/ready ## Measure the sizes of files and bodies beside their yardstick
+	@$(PYTHON) tests/house/yardstick.py
+
 bench: .venv/ready ## Measure speed and memory beside their peers; takes minutes
 	@for script in tests/bench/bench_*.py; do \
 	    echo "== $$script"; env -u OPENBLAS_CORETYPE -u OPENBLAS_L2_SIZE PYTHONPATH=. $(PYTHON) $$script || exit 1; done
@@ -79,4 +85,4 @@ chromium:
 	    echo "Elsewhere: install Chromium and run 'make test CHROMIUM=/path/to/it'."; exit 1; \
 	fi
 
-.PHONY: help demo serve test check lint types layers format bench secrets clean chromium
+.PHONY: help demo serve test check lint types layers format map yardstick bench secrets clean chromium

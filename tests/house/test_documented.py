@@ -6,6 +6,7 @@ import re
 import pytest
 
 from fleet.jobs.registry import kinds
+from tests.house.draw_map import block, committed
 from tests.house.source import ROOT, modules
 
 TEXT = (ROOT / "DEVELOPERS.md").read_text()
@@ -52,3 +53,7 @@ def test_a_target_of_make_is_named(name: str) -> None:
 def test_every_named_folder_exists() -> None:
     named = re.findall(r"`((?:fleet|checks|reports|tests)/[\w/.]+)`", TEXT)
     assert [path for path in named if not (ROOT / path).exists()] == []
+
+
+def test_the_map_says_what_the_imports_say() -> None:
+    assert committed(TEXT) == block(), "The imports between packages changed: run 'make map' and read the difference."
