@@ -12,6 +12,7 @@ from django.views import View
 from checks.display import in_own_units, length_text
 from checks.measurement.result import Acceptance
 from checks.models import Certificate, Instrument, SpecificationRevision
+from checks.models.instrument_parts import POSITION, PRESSURE
 from checks.pages.fields import own_unit
 from checks.pages.numbers import number_text
 from checks.selectors.fitness import Fitness, fitness_of
@@ -47,7 +48,7 @@ class FitnessPage(ViewerView, View):
         context = {
             "revisions": revisions,
             "dials": [tool for tool in tools if tool.kind == Kind.DIAL],
-            "stimuli": [tool for tool in tools if tool.kind in {Kind.TRANSDUCER, Kind.GAUGE, Kind.COMMAND}],
+            "stimuli": [tool for tool in tools if tool.kind in {*PRESSURE, *POSITION}],
             "meters": [tool for tool in tools if tool.kind == Kind.MULTIMETER],
             "chosen": chosen,
             "answer": _answer(chosen, request.user),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from checks.models import CertificatePoint, Instrument
+from checks.models.instrument_parts import BY_EYE
 from checks.pages.error_chart import ErrorChart, error_chart
 from checks.pages.numbers import Fact, fact, number_text, quantity_text
 from checks.selectors.instrument import CertificateRow, certificate_rows, permissible_at
@@ -51,7 +52,7 @@ def facts_of(row: Instrument, user: User) -> list[Fact]:
     facts += [_range(row, kept, user)]
     if row.division is not None:
         facts.append(fact(row, "division", kept, user, "Scale division or last digit"))
-    if row.kind in {Instrument.Kind.DIAL, Instrument.Kind.GAUGE}:
+    if row.kind in BY_EYE:
         facts.append(Fact("Read to", READ_TO.get(f"{row.read_to:g}", f"{row.read_to:g} of a division")))
     if row.kind == Instrument.Kind.TRANSDUCER:
         facts += _transducer(row, user)

@@ -7,13 +7,11 @@ from checks.pages.numbers import number_text, quantity_text
 from checks.selectors.recall import RecallRow
 from fleet.models import User
 
-KINDS: dict[str, str] = {
-    Instrument.Kind.DIAL: "Dial indicator",
+# Kinds that are called shorter in a sentence than in a list.
+SHORT: dict[str, str] = {
     Instrument.Kind.TRANSDUCER: "Transducer",
     Instrument.Kind.GAUGE: "Gauge",
-    Instrument.Kind.MULTIMETER: "Multimeter",
     Instrument.Kind.COMMAND: "Command tool",
-    Instrument.Kind.REGULATOR: "Regulator",
 }
 # Below this share of its range a reading is so small that its error is told as it is and not as a share.
 SMALL = 0.02
@@ -22,7 +20,7 @@ SMALL = 0.02
 def recall_sentence(row: RecallRow, user: User) -> str:
     """Such as ``Gauge B-2 read 8.5 % high when it came back; 15 checks since 3 Mar 2025 were judged with it; ...``."""
     recall = row.recall
-    found = f"{KINDS[recall.instrument.kind]} {recall.instrument} read {error_text(recall, user)} when it came back"
+    found = f"{_kind(recall.instrument)} {recall.instrument} read {error_text(recall, user)} when it came back"
     if recall.judged_at is None:
         return f"{found}. Its checks are being judged again; this page tells the outcome when that is done."
     if not row.checks:
@@ -64,6 +62,11 @@ def period_text(recall: Recall) -> str:
         f"{since} and wrong on {until}; nobody knows when it changed. Each check between is judged twice more: as if "
         "the whole error had been there all the time, and as if it had grown evenly."
     )
+
+
+def _kind(instrument: Instrument) -> str:
+    name = str(instrument.get_kind_display())
+    return SHORT.get(instrument.kind, name[:1].upper() + name[1:])
 
 
 def _since(row: RecallRow) -> str:

@@ -7,6 +7,7 @@ from django import forms
 from checks.display import stimulus_text
 from checks.measurement.study_plan import USUAL, Size
 from checks.models import Instrument, SpecificationRevision, Study
+from checks.models.instrument_parts import POSITION, PRESSURE
 from checks.pages.fields import EntryForm, choice_field, day_field, quantity_field, text_field, whole_field
 from checks.services.specification import LENGTH
 from fleet.models import TurbochargerModel, User
@@ -58,7 +59,7 @@ class PlanForm(EntryForm):
         self.fields["technicians"] = forms.CharField(
             label="Technicians", widget=forms.CheckboxSelectMultiple(choices=people), help_text="2 or 3 at least."
         )
-        told = [Kind.TRANSDUCER, Kind.GAUGE, Kind.COMMAND]
+        told = [*PRESSURE, *POSITION]
         for name, label, kinds, required in (
             ("dial", "Dial indicator", [Kind.DIAL], True),
             ("stimulus_instrument", "Pressure instrument or command tool", told, True),

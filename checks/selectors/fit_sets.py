@@ -7,6 +7,7 @@ from itertools import product
 
 from checks.convert import to_alignment, to_specification
 from checks.models import Check, Instrument, SpecificationRevision
+from checks.models.instrument_parts import kinds_for
 from checks.selectors.assessment import Grounds
 from checks.selectors.fitness import Tools, prove
 from fleet.models import Depot, TurbochargerModel
@@ -53,7 +54,7 @@ def sets_of(specification: SpecificationRevision, instruments: Sequence[Instrume
 
 def _sets(specification: SpecificationRevision, instruments: Sequence[Instrument]) -> Iterator[Tools]:
     electric = specification.turbocharger_model.stimulus == TurbochargerModel.Stimulus.ELECTRIC
-    tellers = _of_kind(instruments, Kind.COMMAND) if electric else _of_kind(instruments, Kind.GAUGE, Kind.TRANSDUCER)
+    tellers = _of_kind(instruments, *kinds_for("stimulus", electric=electric))
     meters = _of_kind(instruments, Kind.MULTIMETER)
     for dial, stimulus in product(_of_kind(instruments, Kind.DIAL), tellers):
         if stimulus.kind != Kind.TRANSDUCER:

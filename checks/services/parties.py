@@ -7,6 +7,7 @@ from typing import Any
 from django.db.models import Q
 
 from checks.models import Instrument, SpecificationRevision
+from checks.models.instrument_parts import PARTS, kinds_for
 from checks.selectors.days import day_at
 from checks.selectors.specification import revision_in_force
 from checks.services.faults import Faults
@@ -141,7 +142,7 @@ def _specification(
 
 
 def _instruments(user: User, sent: Submission, stimulus: str, on: date, faults: Faults) -> dict[str, Instrument | None]:
-    named = {role: number_of(sent.instruments.get(role)) for role in ("dial", "stimulus", "meter", "regulator")}
+    named = {role: number_of(sent.instruments.get(role)) for role in PARTS}
     rows = visible_to(user, Instrument.objects.all()).filter(pk__in=named.values())
     found = {row.pk: row for row in rows.prefetch_related(*CALIBRATED)}
     tools = {role: found.get(pk) for role, pk in named.items()}
@@ -168,12 +169,7 @@ ROLES = {
 
 def require_kinds(tools: dict[str, Instrument | None], stimulus: str, faults: Faults) -> None:
     """Note every instrument that cannot do its part in a check of such an actuator."""
-    fits = {
-        "dial": {Kind.DIAL},
-        "stimulus": {Kind.COMMAND} if stimulus == "electric" else {Kind.TRANSDUCER, Kind.GAUGE},
-        "meter": {Kind.MULTIMETER},
-        "regulator": {Kind.REGULATOR},
-    }
+    fits = {part: kinds_for(part, electric=stimulus == "electric") for part in PARTS}
     for role, tool in tools.items():
         if tool is not None and tool.kind not in fits[role]:
             wanted = " or ".join(Kind(kind).label for kind in sorted(fits[role]))

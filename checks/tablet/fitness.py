@@ -9,6 +9,7 @@ from checks.display import length_text, measured_text
 from checks.measurement.calibration import Alignment
 from checks.measurement.result import Acceptance
 from checks.models import Instrument
+from checks.models.instrument_parts import PARTS, kinds_for
 from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.fitness import Fitness as Proved
 from checks.selectors.fitness import Tools, prove
@@ -16,12 +17,6 @@ from checks.tablet.desk import Desk
 from fleet.selectors.scope import visible_to
 
 Kind = Instrument.Kind
-ROLES = {
-    "dial": (Kind.DIAL,),
-    "stimulus": (Kind.TRANSDUCER, Kind.GAUGE),
-    "meter": (Kind.MULTIMETER,),
-    "regulator": (Kind.REGULATOR,),
-}
 NO_SLOPE = "No slope is known of this model yet, so a steep one is assumed. Readings on the way up will tell it."
 Chosen = Mapping[str, Instrument | None]
 
@@ -59,7 +54,7 @@ class Bench:
 
     def choices(self, role: str) -> list[Instrument]:
         """Instruments that can play `role`, those of the unit's own depot first."""
-        kinds = (Kind.COMMAND,) if role == "stimulus" and self.desk.electric else ROLES[role]
+        kinds = kinds_for(role, electric=self.desk.electric)
         here = self.desk.turbocharger.depot_id
         fitting = [row for row in self.rows.values() if row.kind in kinds]
         return sorted(fitting, key=lambda row: (row.depot_id != here, row.label))
@@ -77,7 +72,7 @@ class Bench:
     def best(self) -> dict[str, Instrument | None]:
         """The set of the unit's own depot with the fewest problems, then the smallest uncertainty."""
         here = self.desk.turbocharger.depot_id
-        own = {role: [row for row in self.choices(role) if row.depot_id == here][:12] for role in ROLES}
+        own = {role: [row for row in self.choices(role) if row.depot_id == here][:12] for role in PARTS}
         sets: Iterable[Tools] = (
             (dial, stimulus, meter)
             for dial, stimulus in product(own["dial"], own["stimulus"])
@@ -85,7 +80,7 @@ class Bench:
         )
         ranked = sorted(((self._rank(one), i, one) for i, one in enumerate(sets)), key=lambda entry: entry[:2])
         if not ranked:
-            return dict.fromkeys(ROLES)
+            return dict.fromkeys(PARTS)
         dial, stimulus, meter = ranked[0][2]
         return {"dial": dial, "stimulus": stimulus, "meter": meter, "regulator": next(iter(own["regulator"]), None)}
 

@@ -9,12 +9,13 @@ from django.utils import timezone
 from checks.display import stimulus_text
 from checks.measurement.units import accepted_units
 from checks.models import Check, Draft, Instrument, SpecificationRevision
+from checks.models.instrument_parts import PARTS
 from checks.selectors.days import day_at
 from checks.selectors.place import open_complaints
 from checks.services.quantity import ODOMETER
 from checks.services.readings import scale_of
 from checks.tablet.desk import Desk
-from checks.tablet.fitness import ROLES, Bench
+from checks.tablet.fitness import Bench
 from checks.tablet.quick_lines import MOMENTS, Line, lines_for
 from fleet.models import Turbocharger, User
 
@@ -118,7 +119,7 @@ class QuickForm:
 
     def choices(self) -> list[dict[str, Any]]:
         """The lists of instruments, each with the unit in which it is read."""
-        roles = ("dial", "stimulus") if self.electric else tuple(ROLES)
+        roles = ("dial", "stimulus") if self.electric else PARTS
         return [
             {
                 "box": self.box(role, "Command tool" if self.electric and role == "stimulus" else TITLES[role]),

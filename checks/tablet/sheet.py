@@ -13,6 +13,7 @@ from checks.display import day_text, in_own_units, plan_text
 from checks.measurement.adjustment import gain_per_turn
 from checks.measurement.errors import MeasurementError
 from checks.models import Instrument, SpecificationRevision
+from checks.models.instrument_parts import PARTS, POSITION, kinds_for
 from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.days import day_at
 from checks.selectors.fitness import Tools
@@ -60,6 +61,7 @@ def sheet_of(user: User, depot: str = "") -> dict[str, Any]:
             for tools in offline_sets(row, instruments)
             if (one := _set(row, grounds[pk], tools, on, user))
         ],
+        "kinds": {part: kinds_for(part, electric=False) for part in PARTS} | {"command": POSITION},
         "words": sheet_words(),
     }
 

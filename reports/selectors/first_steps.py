@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from checks.models import Check, Instrument, SpecificationRevision
+from checks.models.instrument_parts import POSITION, PRESSURE
 from checks.selectors.instrument import instrument_rows
 from fleet.models import Fitment, Membership, Truck, TurbochargerModel, User
 from fleet.selectors.scope import depots_of, visible_to
 
 FIT = {"in_date", "due_soon"}
 TRAVEL = {Instrument.Kind.DIAL}
-STIMULUS = {Instrument.Kind.GAUGE, Instrument.Kind.TRANSDUCER, Instrument.Kind.COMMAND}
+STIMULUS = {*PRESSURE, *POSITION}
 
 
 @dataclass(frozen=True, slots=True)

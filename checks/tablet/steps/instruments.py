@@ -6,13 +6,14 @@ from typing import Any
 from checks.measurement.calibration import Alignment
 from checks.measurement.units import accepted_units
 from checks.models import Check, Instrument
+from checks.models.instrument_parts import PARTS, PRESSURE
 from checks.services.faults import Faults
 from checks.services.parties import require_kinds
 from checks.services.quantity import ANGLE, read_plain
 from checks.services.readings import scale_of
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Field, Sheet
-from checks.tablet.fitness import ROLES, Bench, Chosen, alignment_from
+from checks.tablet.fitness import Bench, Chosen, alignment_from
 from checks.tablet.sequence import MOMENTS, Step, readings_of
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS
@@ -30,7 +31,7 @@ def show(desk: Desk, step: Step, sheet: Sheet) -> dict[str, Any]:
     kept = desk.answers.get("instruments") or {
         role: row.pk if row else None for role, row in ({} if sheet.post is not None else bench.best()).items()
     }
-    chosen = {role: sheet.text(role, kept.get(role)) for role in ROLES}
+    chosen = {role: sheet.text(role, kept.get(role)) for role in PARTS}
     alignment = desk.answers.get("alignment") or {}
     geometry = sheet.text("geometry", alignment.get("geometry")) or Check.Geometry.FLAT_FACE.value
     angles = {
@@ -53,7 +54,7 @@ def show(desk: Desk, step: Step, sheet: Sheet) -> dict[str, Any]:
 def take(desk: Desk, step: Step, post: Mapping[str, str]) -> Taken:
     """Keep the set and the set-up; what cannot prove the window is not used unknowingly."""
     faults, bench = Faults(), Bench(desk)
-    rows = _rows(bench, {role: post.get(role, "") for role in ROLES})
+    rows = _rows(bench, {role: post.get(role, "") for role in PARTS})
     for role in ("dial", "stimulus"):
         if rows[role] is None:
             faults.add("missing", role, f"No {_label(desk, role).lower()} is chosen. Choose one from the list.")
@@ -81,7 +82,7 @@ def take(desk: Desk, step: Step, post: Mapping[str, str]) -> Taken:
 
 
 def _roles(desk: Desk) -> tuple[str, ...]:
-    return ("dial", "stimulus") if desk.electric else tuple(ROLES)
+    return ("dial", "stimulus") if desk.electric else PARTS
 
 
 def _label(desk: Desk, role: str) -> str:
@@ -104,7 +105,7 @@ def _role(desk: Desk, bench: Bench, role: str, chosen: str, sheet: Sheet) -> dic
 
 def _described(desk: Desk, row: Instrument) -> str:
     """The label, and only what tells it from the others of the list."""
-    several_kinds = row.kind in (Instrument.Kind.TRANSDUCER, Instrument.Kind.GAUGE)
+    several_kinds = row.kind in PRESSURE
     elsewhere = row.depot_id != desk.turbocharger.depot_id
     parts = [row.label, row.get_kind_display() if several_kinds else "", row.depot.name if elsewhere else ""]
     return " · ".join(part for part in parts if part)

@@ -7,11 +7,13 @@ import { readingsOf } from "../sequence.js";
 import { choices, nextButton, settle, tick, wrongAt, wrongNumber } from "./parts.js";
 
 const ROLES = {
-  dial: { kinds: ["dial"], label: "Dial indicator" },
-  stimulus: { kinds: ["transducer", "gauge"], label: "Pressure instrument" },
-  meter: { kinds: ["multimeter"], label: "Multimeter", optional: true },
-  regulator: { kinds: ["regulator"], label: "Regulator", optional: true },
+  dial: { label: "Dial indicator" },
+  stimulus: { label: "Pressure instrument" },
+  meter: { label: "Multimeter", optional: true },
+  regulator: { label: "Regulator", optional: true },
 };
+// What a sheet told that was fetched before sheets said which kind plays which part.
+const KINDS = { dial: ["dial"], stimulus: ["transducer", "gauge"], command: ["command"], meter: ["multimeter"], regulator: ["regulator"] };
 const ANGLE_MOST = 45;
 
 export function show(context) {
@@ -39,7 +41,8 @@ function label({ brief }, role) {
 
 /** Those that can play a role, of the unit's own depot first. */
 function offered({ brief }, role) {
-  const kinds = role === "stimulus" && brief.electric ? ["command"] : ROLES[role].kinds;
+  const known = brief.sheet.kinds ?? KINDS;
+  const kinds = role === "stimulus" && brief.electric ? known.command : known[role];
   const here = brief.unit.depot;
   return brief.sheet.instruments
     .filter((one) => kinds.includes(one.kind))
