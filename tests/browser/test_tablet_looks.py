@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 
 from tests.bay import Bay
 from tests.browser.guided import bay_in_inches
-from tests.browser.test_every_page import CONTRAST, STANDARD
+from tests.browser.looking import CONTRAST, STANDARD
 from tests.browser.test_tablet_hands import VIEWS
 from tests.tapping import Taps
 
