@@ -10,7 +10,7 @@ from checks.components import STATE_WORDS
 from fleet.selectors.scope import require
 from fleet.web.access import VIEWER, PersonRequest, ViewerView
 from reports.selectors.board import SORTS, STATES, Wanted, board
-from reports.sentences import board_sentence
+from reports.sentences import NO_UNIT, board_sentence
 
 
 class BoardView(ViewerView, View):
@@ -25,12 +25,14 @@ class BoardView(ViewerView, View):
         found = board(user=request.user, wanted=wanted, today=today)
         if not found.depots:
             require(request.user, VIEWER)
+        bare = not found.total and wanted == Wanted(sort=wanted.sort)
         context = {
             "board": found,
             "wanted": wanted,
             "sorts": SORTS,
             "today": today,
-            "sentence": board_sentence(found, today=today, find=wanted.find),
+            "bare": bare,
+            "sentence": NO_UNIT if bare else board_sentence(found, today=today, find=wanted.find),
             "shown_as": f"{' ' + STATE_WORDS[wanted.state] if wanted.state else ''}, by {SORTS[wanted.sort]}",
             "all_address": wanted.address(state=""),
             "previous": wanted.address(page=min(wanted.page, found.pages) - 1) if wanted.page > 1 else "",

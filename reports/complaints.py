@@ -44,7 +44,8 @@ class ComplaintsView(RegisterList):
 
     def more(self) -> dict[str, Any]:
         now = held(self.person)
-        return {"sentence": list_sentence(now.open, now.oldest, now.asking)}
+        ever = bool(now.open) or complaints_for(self.person, state="all").exists()
+        return {"sentence": list_sentence(now.open, now.oldest, now.asking), "ever": ever}
 
 
 class ComplaintView(ViewerView, View):

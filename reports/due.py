@@ -5,9 +5,10 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views import View
 
+from fleet.selectors.register import has_turbochargers
 from fleet.web.access import PersonRequest, ViewerView
 from reports.selectors.due import HORIZONS, due_list
-from reports.sentences import due_sentence
+from reports.sentences import NO_UNIT, due_sentence
 
 
 class DueView(ViewerView, View):
@@ -22,12 +23,14 @@ class DueView(ViewerView, View):
         horizon = int(days) if days in {str(choice) for choice in HORIZONS} else 30
         chosen = int(depot) if depot.isascii() and depot.isdecimal() and len(depot) < 10 else None
         found = due_list(user=request.user, today=today, days=horizon, depot=chosen)
+        bare = not found.due and not has_turbochargers(request.user)
         context = {
             "due": found,
+            "bare": bare,
             "today": today,
             "days": horizon,
             "depot": chosen,
             "horizons": HORIZONS,
-            "sentence": due_sentence(found, HORIZONS[horizon]),
+            "sentence": NO_UNIT if bare else due_sentence(found, HORIZONS[horizon]),
         }
         return render(request, "reports/due.html", context)

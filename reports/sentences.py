@@ -14,6 +14,7 @@ from reports.selectors.unit import UnitPage
 from reports.words import capital, count_of, listing, number
 
 NAMED = 4
+NO_UNIT = "No turbocharger is on record at your depots yet."
 
 
 def board_sentence(board: Board, *, today: date, find: str = "") -> str:

@@ -35,19 +35,21 @@ class InstrumentsPage(ViewerView, View):
         )
         kept = asked.copy()
         kept.pop("page", None)
+        narrowed = any(kept.values())
         context = {
             "page": Paginator(rows, PAGE).get_page(asked.get("page")),
-            "lead": _lead(rows),
+            "lead": _lead(rows, narrowed=narrowed),
             "depots": scope.depots_of(request.user).order_by("name"),
             "kinds": KINDS,
             "asked": asked,
             "kept_query": kept.urlencode(),
+            "narrowed": narrowed,
             "manages": scope.holds(request.user, Membership.Role.MANAGER),
         }
         return render(request, "checks/instruments.html", context)
 
 
-def _lead(rows: list[InstrumentRow]) -> str:
+def _lead(rows: list[InstrumentRow], *, narrowed: bool) -> str:
     counts = {state: sum(row.state == state for row in rows) for state in ("out_of_date", "no_certificate", "due_soon")}
     parts = [
         f"{counts['out_of_date']} out of date" if counts["out_of_date"] else "",
@@ -56,7 +58,7 @@ def _lead(rows: list[InstrumentRow]) -> str:
     ]
     told = [part for part in parts if part]
     if not rows:
-        return "No instrument matches."
+        return "No instrument matches." if narrowed else "Your depots have no instrument on record yet."
     if not told:
         return "Every instrument here is in date."
     return f"Of {len(rows)} instruments: {', '.join(told)}."

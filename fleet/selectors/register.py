@@ -23,6 +23,11 @@ class Holdings:
     manages: bool
 
 
+def has_turbochargers(user: User) -> bool:
+    """Whether any depot of `user` has a turbocharger that is not scrapped; one query."""
+    return visible_to(user, Turbocharger.objects.filter(scrapped_on=None)).exists()
+
+
 def holdings(user: User) -> Holdings:
     """Count what the register holds for `user`; nine queries, whatever the size."""
     mine = depots_of(user)

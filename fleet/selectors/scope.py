@@ -45,6 +45,9 @@ def holds(user: User | AnonymousUser, role: str, depot: Depot | None = None) -> 
 def require(user: User, role: str, depot: Depot | None = None) -> None:
     """Refuse with 403 unless `user` holds at least `role` at `depot` (anywhere when none is named)."""
     if not holds(user, role, depot):
+        if role == Membership.Role.VIEWER and depot is None:
+            sentence = "You belong to no depot yet. Ask a manager to add you to yours."
+            raise FleetError("not_allowed", "", sentence, status=403)
         where = f" at {depot}" if depot else ""
         raise FleetError(
             "not_allowed", "", f"This needs the role of {role}{where}. Ask a manager of your depot.", status=403

@@ -43,7 +43,7 @@ def test_a_filter_that_nothing_answers_offers_the_way_back(signed_in):
 def test_an_empty_register_says_what_to_do(signed_in):
     user = person(DepotFactory(), Membership.Role.MANAGER)
     text = signed_in(user).get(BOARD).content.decode()
-    assert "No turbocharger is registered at your depots yet." in text
+    assert "No turbocharger is on record at your depots yet." in text
     assert reverse("fleet:register") in text
 
 

@@ -266,7 +266,7 @@ def test_another_depot_sees_the_fleets_odds_and_none_of_its_rows(bay, signed_in)
 def test_without_a_study_the_page_says_what_is_missing(bay, signed_in):
     answer = signed_in(bay.viewer).get(reverse("reports:complaint_study"), {"lag": "99"})
     assert "cannot be told yet" in answer.context["sentence"]
-    assert "bring in trips" in answer.content.decode()
+    assert "brings trips in" in answer.content.decode()
 
 
 def test_odds_without_an_upper_bound_claim_nothing_and_none_is_counted_in_plain_words():
