@@ -126,7 +126,12 @@ class Walker:
             kept = client.cookies[settings.SESSION_COOKIE_NAME]
             context.add_cookies([{"name": kept.key, "value": kept.value, "url": self.origin}])
         page = context.new_page()
-        page.on("console", lambda said: self.heard.append(said.text) if said.type in {"error", "warning"} else None)
+        page.on(
+            "console",
+            lambda said: (
+                self.heard.append(f"{said.text} {said.location['url']}") if said.type in {"error", "warning"} else None
+            ),
+        )
         page.on("pageerror", lambda error: self.heard.append(str(error)))
         if size.paper:
             page.emulate_media(media="print")

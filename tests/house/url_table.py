@@ -111,6 +111,8 @@ RULES: dict[str, Rule] = {
     "jobs:progress": Rule(OWN, words=lambda world: {"job_id": world.job.pk}),
     "jobs:cancel": Rule(NOBODY, OWN, lambda world: {"job_id": world.job.pk}),
     "jobs:retry": Rule(NOBODY, OWN, lambda world: {"job_id": world.job.pk}),
+    # Only a demonstration has it: tests/reports/test_tour.py opens it there.
+    "reports:tour": Rule(NOBODY),
     "reports:upkeep": Rule(OPERATORS),
     "reports:upkeep_retry": Rule(NOBODY, OPERATORS, lambda world: {"job_id": world.job.pk}),
     "reports:first_steps": Rule(ANY_MANAGER),
@@ -235,7 +237,9 @@ RULES: dict[str, Rule] = {
     "checks:instrument_bring_back": Rule(MANAGERS, MANAGERS, of("dial")),
     "checks:certificate_add": Rule(MANAGERS, MANAGERS, of("dial")),
     "checks:certificate_supersede": Rule(
-        MANAGERS, MANAGERS, lambda world: {"pk": world.dial.pk, "certificate": world.dial.certificates.get().pk}
+        MANAGERS,
+        MANAGERS,
+        lambda world: {"pk": world.dial.pk, "certificate": world.dial.certificates.latest("issued_on").pk},
     ),
     "api-recalls": Rule(EVERYONE),
     "api-recall": Rule(HERE, words=of("recall")),
@@ -258,4 +262,6 @@ RULES: dict[str, Rule] = {
     "checks:fuel_price_add": Rule(ANY_MANAGER, ANY_MANAGER),
     "checks:fuel_price_amend": Rule(MANAGERS, MANAGERS, of("fuel_price")),
     "checks:policy": Rule(EVERYONE, ANY_MANAGER),
+    "checks:words": Rule(EVERYONE),
+    "checks:methods": Rule(EVERYONE),
 }
