@@ -4,7 +4,10 @@ from checks.models.instrument import Instrument
 
 Kind = Instrument.Kind
 # What tells the stimulus, by what the actuator listens to.
-PRESSURE: tuple[str, ...] = (Kind.TRANSDUCER, Kind.GAUGE)
+PRESSURE: tuple[str, ...] = (
+    Kind.TRANSDUCER,
+    Kind.GAUGE,
+)
 POSITION: tuple[str, ...] = (Kind.COMMAND,)
 OTHER_PARTS: dict[str, tuple[str, ...]] = {
     "dial": (Kind.DIAL,),

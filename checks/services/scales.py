@@ -147,7 +147,13 @@ READERS: dict[str, Callable[[Reader], Values]] = {
 }
 
 # Units of the points of a certificate, the stored one first; a multimeter's depend on what it reads.
-POINT_UNITS = {"dial": LENGTH, "transducer": PRESSURE, "gauge": PRESSURE, "regulator": PRESSURE, "command": COMMAND}
+POINT_UNITS = {
+    "dial": LENGTH,
+    "transducer": PRESSURE,
+    "gauge": PRESSURE,
+    "regulator": PRESSURE,
+    "command": COMMAND,
+}
 
 
 def point_units(kind: str, electrical_unit: str) -> tuple[str, ...]:
