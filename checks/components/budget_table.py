@@ -31,6 +31,15 @@ class BudgetRow:
     dof: str
     share: str
 
+    @property
+    def letter(self) -> str:
+        return self.symbol.partition("_")[0]
+
+    @property
+    def index(self) -> str:
+        """What is set lower beside the letter: p of ``c_p``."""
+        return self.symbol.partition("_")[2]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BudgetTable:

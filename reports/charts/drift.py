@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reports.charts.fan import Fan, again_marks, fan_traces
-from reports.charts.layout import COLOURS, SYMBOLS, Figure, Place, axis, band, layout, level, upright, words
+from reports.charts.layout import COLOURS, SYMBOLS, Figure, Place, axis, band, layout, level, upright
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,14 +43,13 @@ def drift_figure(drift: Drift) -> Figure:
         x |= {"rangemode": "tozero", "tickformat": ",.0f"}
     again, again_words = again_marks(drift.fan) if drift.fan else ([], [])
     foretold = fan_traces(drift.fan) if drift.fan else []
-    adjusted = [words(at, "adjusted", yanchor="top", xanchor="left", xshift=3) for at in drift.adjusted_at]
     return {
-        "data": [*foretold, *_paths(drift), *_marks(drift), *_jumps(drift)],
+        "data": [*foretold, *_paths(drift), *_marks(drift), *_jumps(drift), *_turned(drift)],
         "layout": layout(
             x,
             axis(f"rod travel, {drift.length_unit}", range=_reach(drift)),
             shapes=[band(drift.lower, drift.upper), level(drift.nominal), *map(_step, drift.adjusted_at), *again],
-            annotations=[*adjusted, *again_words, *map(_jump_word, _jumped(drift))],
+            annotations=again_words,
         ),
     }
 
@@ -110,13 +109,9 @@ def _marks(drift: Drift) -> list[Figure]:
     return [_group(state, as_left, points) for (state, as_left), points in groups.items()]
 
 
-def _jumped(drift: Drift) -> list[DriftPoint]:
-    return [point for point in drift.points if point.jumped]
-
-
 def _jumps(drift: Drift) -> list[Figure]:
     """A ring about each reading that jumped."""
-    points = _jumped(drift)
+    points = [point for point in drift.points if point.jumped]
     if not points:
         return []
     return [
@@ -137,8 +132,11 @@ def _jumps(drift: Drift) -> list[Figure]:
     ]
 
 
-def _jump_word(point: DriftPoint) -> Figure:
-    return words(point.at, "jumped", y=point.travel, yref="y", yanchor="bottom", xanchor="right", xshift=-10, yshift=8)
+def _turned(drift: Drift) -> list[Figure]:
+    """The legend's word for the uprights: written beside each, they would run into one another."""
+    line = {"color": "var(--ink-soft)", "width": 1.5, "dash": "dot"}
+    named = {"type": "scatter", "mode": "lines", "name": "rod turned", "x": [None], "y": [None], "line": line}
+    return [named] if drift.adjusted_at else []
 
 
 def _group(state: str, as_left: bool, points: list[DriftPoint]) -> Figure:

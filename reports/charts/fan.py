@@ -29,14 +29,14 @@ class Sign:
 
 
 def fan_traces(fan: Fan) -> list[Figure]:
-    """The bands that hold 95 and 50 %, and the mean."""
+    """The bands that hold 95 and 50 %, which the words below the chart explain, and the mean."""
     at = [row[0] for row in fan.rows]
     mean, low, near_low, near_high, high = (list(column) for column in zip(*(row[1] for row in fan.rows), strict=True))
     return [
         _edge(at, low),
-        _edge(at, high) | {"fill": "tonexty", "fillcolor": "var(--fan-wide)", "name": "foretold, 95 %", **_LEGEND},
+        _edge(at, high) | {"fill": "tonexty", "fillcolor": "var(--fan-wide)", "name": "foretold, 95 %"},
         _edge(at, near_low),
-        _edge(at, near_high) | {"fill": "tonexty", "fillcolor": "var(--fan-near)", "name": "foretold, half", **_LEGEND},
+        _edge(at, near_high) | {"fill": "tonexty", "fillcolor": "var(--fan-near)", "name": "foretold, half"},
         {
             "type": "scatter",
             "mode": "lines",
@@ -71,9 +71,6 @@ def signs_figure(signs: Sequence[Sign], along: str, kind: str) -> Figure:
         data.append(_dots(jumps, "jumped", "star-diamond-open", "var(--wrong)", 14))
     y = axis("standard deviations from foretold")
     return {"data": data, "layout": layout(axis(along, type=kind), y, shapes=[level(0.0)])}
-
-
-_LEGEND = {"showlegend": True}
 
 
 def _edge(at: Sequence[Place], values: Sequence[float]) -> Figure:

@@ -49,7 +49,7 @@ def layout(x: dict[str, Any], y: dict[str, Any], **options: Any) -> dict[str, An
         "margin": {"l": 56, "r": 16, "t": 12, "b": 48},
         "hovermode": "closest",
         "hoverlabel": {"bgcolor": "var(--paper-raised)", "font": {"color": "var(--ink)"}},
-        "legend": {"orientation": "h", "x": 0, "y": -0.2, "yanchor": "top"},
+        "legend": {"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom"},
         **options,
     }
 

@@ -54,7 +54,6 @@ def life_figure(groups: Sequence[Group], ticks: Sequence[float], usage: Callable
             shapes=marks,
             annotations=_followed(shown, places, alone=alone),
             margin={"l": 60, "r": 16, "t": 40, "b": TITLE + LINE * (2 * len(shown) + 1)},
-            legend={"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom"},
         ),
     }  # fmt: skip
 

@@ -21,7 +21,6 @@ def unit_fuel_figure(
             *(upright(str(day), "var(--wrong)", "dot") for day, _ in complaints),
             *(upright(str(day), "var(--inside)", "dash") for day, _ in put_right),
         ],
-        legend={"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom"},
     )
     figure["yaxis2"] = axis("", domain=[0, 0.3], tickvals=[0, 1, 2], ticktext=list(ROWS), range=[-0.6, 2.6])
     data = [*fuel_marks(marks, size=9), *state_marks(marks, size=10, row=ROWS.index("wastegate"))]
