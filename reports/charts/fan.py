@@ -34,17 +34,17 @@ def fan_traces(fan: Fan) -> list[Figure]:
     mean, low, near_low, near_high, high = (list(column) for column in zip(*(row[1] for row in fan.rows), strict=True))
     return [
         _edge(at, low),
-        _edge(at, high) | {"fill": "tonexty", "fillcolor": "var(--fan-wide)", "name": "foretold, 95 %"},
+        _edge(at, high) | {"fill": "tonexty", "fillcolor": "var(--fan-wide)", "name": "forecast, 95 %"},
         _edge(at, near_low),
-        _edge(at, near_high) | {"fill": "tonexty", "fillcolor": "var(--fan-near)", "name": "foretold, half"},
+        _edge(at, near_high) | {"fill": "tonexty", "fillcolor": "var(--fan-near)", "name": "forecast, half"},
         {
             "type": "scatter",
             "mode": "lines",
-            "name": "foretold, mean",
+            "name": "forecast, mean",
             "x": at,
             "y": mean,
             "line": {"color": "var(--accent)", "width": 2, "dash": "dash"},
-            "hovertemplate": "foretold %{y:.4g}<extra></extra>",
+            "hovertemplate": "forecast %{y:.4g}<extra></extra>",
         },
     ]
 
@@ -69,7 +69,7 @@ def signs_figure(signs: Sequence[Sign], along: str, kind: str) -> Figure:
     ]
     if jumps:
         data.append(_dots(jumps, "jumped", "star-diamond-open", "var(--wrong)", 14))
-    y = axis("standard deviations from foretold")
+    y = axis("standard deviations from the forecast")
     return {"data": data, "layout": layout(axis(along, type=kind), y, shapes=[level(0.0)])}
 
 

@@ -84,14 +84,14 @@ def slopes_figure(slopes: Sequence[float], mean: float, unit: str) -> Figure:
         "showlegend": False,
     }
     marks = [upright(mean, "var(--ink)", "solid"), upright(0.0, "var(--ink-soft)", "dot")]
-    near = {"yanchor": "top", "xanchor": "left", "xshift": 4}
     return {
         "data": [bars],
         "layout": layout(
             axis(f"drift, {unit}"),
             axis("units", rangemode="tozero"),
             shapes=marks,
-            annotations=[words(mean, "mean of the model", **near)],
+            annotations=[words(mean, "mean of the model")],
+            margin={"l": 56, "r": 16, "t": 24, "b": 48},
         ),
     }
 
@@ -116,25 +116,9 @@ def batches_figure(batches: Sequence[BatchMark], length_unit: str) -> Figure:
     ]
     if apart:
         data.append(_means(apart, "a batch that departs", "diamond", "var(--wrong)"))
-    # Words of neighbours lean away from one another.
-    notes = [
-        words(
-            batch.began.isoformat(),
-            "departs",
-            y=batch.mean + batch.reach,
-            yref="y",
-            yanchor="bottom",
-            xanchor="left" if i % 2 else "right",
-        )
-        for i, batch in enumerate(apart)
-    ]
     return {
         "data": data,
-        "layout": layout(
-            axis("received", type="date"),
-            axis(f"rod travel when fitted, {length_unit}"),
-            annotations=notes,
-        ),
+        "layout": layout(axis("received", type="date"), axis(f"rod travel when fitted, {length_unit}")),
     }
 
 

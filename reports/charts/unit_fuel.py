@@ -1,4 +1,4 @@
-"""A truck's fuel by month; under it, on the same months, its wastegate, complaints, and when it was put right."""
+"""A truck's fuel by month; under it, on the same months, its wastegate, complaints, and when it was restored."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from reports.charts.layout import Figure, axis, layout, level, upright
 from reports.charts.months import MonthMark, fuel_marks, months_axis, state_marks
 
-ROWS = ("put right", "complaint", "wastegate")
+ROWS = ("restored", "complaint", "wastegate")
 
 
 def unit_fuel_figure(
@@ -25,7 +25,7 @@ def unit_fuel_figure(
     figure["yaxis2"] = axis("", domain=[0, 0.3], tickvals=[0, 1, 2], ticktext=list(ROWS), range=[-0.6, 2.6])
     data = [*fuel_marks(marks, size=9), *state_marks(marks, size=10, row=ROWS.index("wastegate"))]
     data += _events(complaints, "complaint", 1, "x-thin-open", "var(--wrong)")
-    data += _events(put_right, "put right", 0, "star", "var(--inside)")
+    data += _events(put_right, "restored", 0, "star", "var(--inside)")
     return {"data": data, "layout": figure}
 
 
