@@ -81,11 +81,16 @@ class Postgres:
         subprocess.run(command, check=True, cwd="/", stdout=subprocess.DEVNULL)
 
 
-def start_worker(*options: str) -> subprocess.Popen[bytes]:
-    """Start one worker with two processes, in a group of its own; an outage is loud, so it speaks to a file."""
+def start_worker(*options: str, **told: str) -> subprocess.Popen[bytes]:
+    """Start one worker with two processes, in a group of its own; an outage is loud, so it speaks to a file.
+
+    `told` is set in its environment beside ours.
+    """
     command = [sys.executable, str(ROOT / "manage.py"), "work", "--processes", "2", *options]
     with (Path(os.environ["VAR_DIR"]) / "worker.log").open("ab") as log:
-        return subprocess.Popen(command, cwd=ROOT, start_new_session=True, stdout=log, stderr=log)
+        return subprocess.Popen(
+            command, cwd=ROOT, env=os.environ | told, start_new_session=True, stdout=log, stderr=log
+        )
 
 
 @contextmanager
