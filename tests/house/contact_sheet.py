@@ -147,6 +147,8 @@ class Walker:
         if answer is None or answer.status != 200:
             return [f"not opened: {answer and answer.status}"]
         draw_charts(page)
+        if size.paper:  # the dialog, which tells the page, is not opened for a picture
+            page.evaluate("dispatchEvent(new Event('beforeprint'))")
         in_hand = size.tablet and page.locator(IN_HAND).count() > 0
         found = (
             [] if size.paper else layout_faults(page, least=TARGET_HAND if in_hand else TARGET, sideways=size.axe != "")
