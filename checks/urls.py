@@ -2,7 +2,16 @@
 
 from django.urls import URLPattern, URLResolver
 
-from checks.pages import urls_amend, urls_complaint, urls_fuel, urls_paper, urls_recall, urls_registers, urls_study
+from checks.pages import (
+    urls_amend,
+    urls_complaint,
+    urls_fuel,
+    urls_paper,
+    urls_recall,
+    urls_registers,
+    urls_study,
+    urls_vocabulary,
+)
 from checks.tablet import urls as urls_guided
 
 app_name = "checks"
@@ -15,4 +24,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *urls_recall.urlpatterns,
     *urls_registers.urlpatterns,
     *urls_study.urlpatterns,
+    *urls_vocabulary.urlpatterns,
 ]

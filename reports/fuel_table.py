@@ -30,7 +30,7 @@ ONE_TRUCK = Told("one truck alone", "")
 SEVERAL = Told("not in one price", "")
 NAMES = {
     "payload_t": "payload, per t",
-    "ascent_m_per_km": "climb, per m/km",
+    "ascent_m_per_km": "ascent, per m/km",
     "speed_kmh": "mean speed, per km/h",
     "speed2": "its square",
     "idle_share": "share of idling",

@@ -20,7 +20,7 @@ from reports.selectors.restored import Restored, RestoredPage, restored_page, re
 from reports.sentences_restored import restored_sentence, stood
 
 COLUMNS = (
-    "truck", "serial number", "depot", "model", "put right on", "how", "stood", "beyond limit mm", "months before",
+    "truck", "serial number", "depot", "model", "restored on", "how", "stood", "beyond limit mm", "months before",
     "months after", "trucks without a change", "change %", "low %", "high %", "litres saved since", "low", "high",
     "not told because",
 )  # fmt: skip

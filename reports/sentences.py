@@ -30,7 +30,7 @@ def _leaving(board: Board) -> str:
     if not board.leaving:
         return ""
     verb = _verb(board.leaving, "is", "are")
-    return f"{capital(count_of(board.leaving, 'unit'))} {verb} foreseen to leave before {day_text(board.horizon)}."
+    return f"{capital(count_of(board.leaving, 'unit'))} {verb} forecast to leave before {day_text(board.horizon)}."
 
 
 def changes_sentence(changes: Sequence[Change], places: Mapping[int, Place], *, since: date) -> str:
@@ -66,7 +66,7 @@ def outlook_sentence(outlook: Outlook) -> str:
     if told is None:
         return ""
     if told.readings == 0:
-        own = "It has no reading of its own, so this is what its model foretells"
+        own = "It has no reading of its own, so this is what its model forecasts"
     elif told.readings == 1:
         own = "It has one reading, so its drift is its model's"
     else:

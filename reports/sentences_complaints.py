@@ -23,7 +23,7 @@ NEXT = {
     Step.PUT_RIGHT: "Put the wastegate right: the check since found it outside, and it was not left inside.",
     Step.CHECK_NOW: "Check it now.",
     Step.REPEAT: "Repeat the check: the last reading cannot be trusted to decide.",
-    Step.WATCH: "The wastegate was put right: see whether the complaint ends, and close it with that.",
+    Step.WATCH: "The wastegate was restored: see whether the complaint ends, and close it with that.",
     Step.LOOK_ELSEWHERE: "Look elsewhere than at the wastegate first.",
     Step.RECORD_UNIT: "Record which turbocharger the truck carried then; without that nothing can be said.",
 }
@@ -81,7 +81,7 @@ def sure_sentence(evidence: Evidence) -> str:
     """How sure, and whether travel and fuel point the same way."""
     sentence = SURE[evidence.sure]
     if evidence.agrees is True:
-        return f"{sentence} Travel and fuel both fit a wastegate out of its window; that does not prove it the cause."
+        return f"{sentence} Travel and fuel both fit a wastegate outside its window; that does not prove it the cause."
     if evidence.agrees is False and evidence.where == Where.INSIDE and evidence.fuel == "more":
         return f"{sentence} The truck burns more, and not because its wastegate stands outside."
     if evidence.agrees is False and evidence.where != Where.INSIDE:
@@ -129,7 +129,7 @@ def _forecast(who: str, judged: Judged, carried: Carried, complaint: Complaint, 
         return ""
     travel = measured_text(told.travel_mm, 2 * told.sd_mm, unit)
     chance = f"chance of being outside {chance_text(judged.chance or 0.0)}"
-    rests = f"foretold from {'its check of ' + day_text(before.on) if before else 'its readings'}"
+    rests = f"forecast from {'its check of ' + day_text(before.on) if before else 'its readings'}"
     day = day_text(complaint.raised_on)
     if judged.where in STATES:
         far = _distance(told.travel_mm, carried, unit)

@@ -104,7 +104,7 @@ def _why_not(fit: FuelFit, effects: dict[str, Effect]) -> str:
     if not fit.cells:
         return "of no truck with trips is travel known: no reading was made in its fitting"
     if all(effect.trucks <= 1 for effect in effects.values()):
-        return "no truck with trips moved within or out of its window, as far as readings tell"
+        return "no truck with trips moved inside or outside its window, as far as readings tell"
     most = max(effect.trucks for effect in effects.values())
     return (
         f"what is known rests on {most:.1f} trucks' worth of evidence, and fewer than {ENOUGH_TRUCKS:.0f}"

@@ -14,13 +14,13 @@ def restored_sentence(page: RestoredPage) -> str:
     if not told:
         known = count_of(len(page.untold), "unit")
         return (
-            f"{capital(known)} put right so far, and of none can it be told yet what it gave back."
+            f"{capital(known)} restored so far, and of none can it be told yet what it gave back."
             if (page.untold)
-            else "No unit that stood outside its window has been put right yet."
+            else "No unit that stood outside its window has been restored yet."
         )
     if page.mean is None or page.pooled is None:
         row = told[0]
-        return f"One unit put right can be told: truck {row.unit_number} {given_back(row)}."
+        return f"One restored unit can be told: truck {row.unit_number} {given_back(row)}."
     mean = page.mean
     back = share_text(-mean.value, -mean.high, -mean.low)
     saved = f" Since then that is {amount_text(page.saved_litres, 'L')}." if page.saved_litres and mean.high < 0 else ""
@@ -28,9 +28,7 @@ def restored_sentence(page: RestoredPage) -> str:
         return f"Putting {count_of(len(told), 'truck')} right gave back {back} of the fuel of each on average.{saved}"
     if mean.low > 0:
         more = share_text(mean.value, mean.low, mean.high)
-        return (
-            f"{capital(count_of(len(told), 'truck'))} put right burnt {more} more afterwards: look for another cause."
-        )
+        return f"{capital(count_of(len(told), 'truck'))} restored burnt {more} more afterwards: look for another cause."
     return (
         f"Whether putting {count_of(len(told), 'truck')} right gave back any fuel cannot be told yet: "
         f"the mean is {share_text(mean.value, mean.low, mean.high)}, which takes in no change."

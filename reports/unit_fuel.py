@@ -1,7 +1,11 @@
 """The fuel part of a unit's page."""
 
+from calendar import monthrange
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
+
+from django.urls import reverse
 
 from checks.display import day_text, length_text
 from checks.models import Restoration
@@ -64,12 +68,20 @@ def _row(month: MonthOfFuel, found: UnitFuel, unit: str) -> dict[str, Any]:
     said = [f"complaint, {row.get_kind_display()}" for row in found.complaints if _within(row.raised_on, month)]
     return {
         "month": month.first,
+        "trips": _trips(month, found.fuel.unit_number),
         "above": _signed(month.above),
         "state": month.state,
         "beyond": length_text(month.beyond_mm, unit) if month.state.startswith("outside") else "",
         "alarm": month.alarm,
-        "events": [*said, *("put right" for row in found.restorations if _within(row.day, month))],
+        "events": [*said, *("restored" for row in found.restorations if _within(row.day, month))],
     }
+
+
+def _trips(month: MonthOfFuel, unit_number: str) -> str:
+    """Where the trips of a month stand one by one."""
+    last = monthrange(month.first.year, month.first.month)[1]
+    wanted = {"truck": unit_number, "since": month.first, "until": month.first.replace(day=last)}
+    return f"{reverse('fleet:trip_list')}?{urlencode(wanted)}"
 
 
 def _within(day: Any, month: MonthOfFuel) -> bool:

@@ -30,7 +30,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Foreseen:
-    """Travel foretold for today and its standard deviation, mm; drawn as a fading fan."""
+    """Travel forecast for today and its standard deviation, mm; drawn as a fading fan."""
 
     travel_mm: float
     sd_mm: float
@@ -174,7 +174,7 @@ def window_strip(
     readings : none (never checked), as found, or as found and as left
     unit : the viewer's unit of length (mm, in, thou), used in words
     size : 'row' for tables, 'large' for the verdict
-    foreseen : travel foretold for today, drawn as bands that hold it with 50 and 95 %
+    foreseen : travel forecast for today, drawn as bands that hold it with 50 and 95 %
     """
     measures = SIZES[size]
     placed = tuple(
@@ -206,7 +206,7 @@ def strip_sentence(
     lower = length_text(window.lower_mm, unit, with_unit=False)
     upper, nominal = length_text(window.upper_mm, unit), length_text(window.nominal_mm, unit)
     if foreseen:
-        parts.append(f"foretold for today {measured_text(foreseen.travel_mm, 1.96 * foreseen.sd_mm, unit)}")
+        parts.append(f"forecast for today {measured_text(foreseen.travel_mm, 1.96 * foreseen.sd_mm, unit)}")
     text = "; ".join([*parts, f"window {lower} to {upper}, nominal {nominal}"])
     return f"{text[0].upper()}{text[1:]}."
 

@@ -1,4 +1,4 @@
-"""Lives to out-of-window."""
+"""Lives until outside."""
 
 from typing import Any
 

@@ -134,7 +134,7 @@ _REFUSALS = {
     ),
     "no_thread_pitch": _refusal(
         "no_thread_pitch",
-        "The specification states no thread pitch, so half turns cannot be foretold. Follow the manufacturer's "
+        "The specification states no thread pitch, so half turns cannot be predicted. Follow the manufacturer's "
         "procedure.",
     ),
     "unsure_direction": _refusal(
@@ -143,7 +143,7 @@ _REFUSALS = {
     ),
     "too_coarse": _refusal(
         "too_coarse",
-        "No number of half turns is foretold to bring the travel inside: they are coarse for this window. Follow the "
+        "No number of half turns is predicted to bring the travel inside: they are coarse for this window. Follow the "
         "manufacturer's procedure.",
     ),
     "too_fine": _refusal(

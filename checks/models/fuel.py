@@ -128,7 +128,8 @@ class FuelFit(models.Model):
 class FuelMonth(models.Model):
     """Adjusted fuel use of one truck in one month, what its wastegate did, and what that cost; rebuilt at will.
 
-    ``log_fuel`` is the logarithm of L/100 km at the reference trip, load, climb, speed, idling and weather taken out.
+    ``log_fuel`` is the logarithm of L/100 km at the reference trip, payload, ascent, speed, idling and air temperature
+    taken out.
     Shortfall and excess are expected values over the positions of the truck, empty where travel is unknown; so are
     ``extra_litres``, also empty where the fit tells no effect. ``per_shortfall`` and ``per_excess``: litres per unit
     of each slope, by which sums over months get their limits. ``turbocharger`` is the one farthest out, or the first.
@@ -224,7 +225,7 @@ class FuelLoss(models.Model):
 
 
 class FuelTotal(models.Model):
-    """Fuel of a depot's trucks with one turbocharger model in one month, and what out-of-window travel cost of it.
+    """Fuel of a depot's trucks with one turbocharger model in one month, and what travel outside the window cost of it.
 
     ``per_shortfall`` and ``per_excess`` as in a truck's month; ``travel_variance``: variance of ``extra_litres`` from
     not knowing travel, trucks apart. ``outside``: trucks more likely outside than not. Trucks of ``turbocharger_model``

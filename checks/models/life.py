@@ -9,7 +9,7 @@ from fleet.models.constraints import only_one
 
 
 class LifeFit(models.Model):
-    """Lives to out-of-window of one model in one basis, whole and in groups; without a model, all models compared.
+    """Lives until outside of one model in one basis, whole and in groups; without a model, all models compared.
 
     Usages are in the basis' unit, km or h. ``rows``: a life each, [turbocharger, depot, origin, setting, entry, left,
     right], right null while inside. ``groups`` and ``comparisons``: as `checks.services.life` writes them; ``ticks``:

@@ -1,4 +1,4 @@
-"""What a wastegate out of its window costs in fuel, from truck-month moments.
+"""What a wastegate outside its window costs in fuel, from truck-month moments.
 
 Model of a trip: log(L/100 km) = truck + payload + ascent + speed + speed^2 + idle + temperature
 + shortfall + excess + noise, weighted by distance. Shortfall = max(0, lower limit - travel) and
@@ -217,7 +217,7 @@ class Adjusted:
 
 
 def adjusted_fuel(cells: Cells, fit: FuelFit) -> Adjusted:
-    """Monthly log fuel use with load, climb, speed, idling and weather taken out, the wastegate left in.
+    """Monthly log fuel use with payload, ascent, speed, idling and air temperature taken out, the wastegate left in.
 
     ``log_fuel`` is log(L/100 km) at the reference trip. The error is that of the month's noise alone.
     """

@@ -1,4 +1,4 @@
-"""What out-of-window travel cost in fuel, month by month, and sums of it with their limits."""
+"""What travel outside the window cost in fuel, month by month, and sums of it with their limits."""
 
 from dataclasses import dataclass
 
@@ -48,7 +48,7 @@ class Slopes:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """Litres that out-of-window travel cost; shapes (n,), ``pull`` (n, 2).
+    """Litres that travel outside the window cost; shapes (n,), ``pull`` (n, 2).
 
     ``pull``: how much the litres move with each slope; ``travel_sd``: standard deviation from not knowing travel.
     """

@@ -1,4 +1,4 @@
-"""Life to out-of-window, seen only at checks: interval-censored Weibull, and the estimate without a shape beside it.
+"""Life until outside, seen only at checks: interval-censored Weibull, and the estimate without a shape beside it.
 
 A unit left its window at some time in (left, right]: between the last check that found it inside and the first that
 found it outside. Right is inf while it is still inside; left is 0 when the first check found it outside; left = right

@@ -118,7 +118,7 @@ def random_effects(estimates: ArrayLike, variances: ArrayLike, confidence: float
 
 # Months on either side of a restoration, and the fewest that say anything (ours, no source).
 BEFORE, AFTER, LEAST = 6, 6, 2
-TOO_SHORT = "It stood outside for fewer than {count} months that count before it was put right."
+TOO_SHORT = "It stood outside for fewer than {count} months that count before it was restored."
 TOO_NEW = "Fewer than {count} months lie between it and the next change of this truck, or today."
 NO_CONTROLS = "No trips on one side of it, or fewer than three trucks without a change meanwhile."
 

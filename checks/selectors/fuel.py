@@ -1,4 +1,4 @@
-"""What the current fuel fit says: effects, what out-of-window travel cost, and which units lost most."""
+"""What the current fuel fit says: effects, what travel outside the window cost, and which units lost most."""
 
 from collections import defaultdict
 from collections.abc import Iterable

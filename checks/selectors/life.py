@@ -1,4 +1,4 @@
-"""Lives to out-of-window, as the records tell them: one for each setting of each unit.
+"""Lives until outside, as the records tell them: one for each setting of each unit.
 
 A setting begins when a unit is first fitted, or when its rod is turned, and is followed from then on if it is known to
 have been inside. Where the beginning was not watched it is followed from the first check that finds it inside, at the

@@ -1,4 +1,4 @@
-"""Lives to out-of-window by model, depot, origin and setting: derived, made anew at will with the same numbers."""
+"""Lives until outside by model, depot, origin and setting: derived, made anew at will with the same numbers."""
 
 import hashlib
 from collections.abc import Callable, Sequence

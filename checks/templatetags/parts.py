@@ -11,6 +11,7 @@ from checks import components
 from checks.components.code_mark import CodeMark
 from checks.components.stroke_plot import StrokePlot
 from checks.components.window_strip import SIZES
+from checks.components.words import linked_term, methods_named
 
 register = template.Library()
 
@@ -56,3 +57,16 @@ def show_stroke_plot(plot: StrokePlot) -> dict[str, Any]:
 def show_code_mark(mark: CodeMark, label: str) -> dict[str, Any]:
     """Draw a square code; `label` says what it leads to."""
     return {"mark": mark, "label": label}
+
+
+@register.simple_tag(name="how")
+@cache
+def show_how(*keys: str) -> SafeString:
+    """Lead to how the numbers of a page are computed: the keys of their methods, as they stand on it."""
+    return render_to_string("checks/components/how.html", {"methods": methods_named(*keys)})
+
+
+@register.filter(name="term")
+def show_term(text: str) -> SafeString | str:
+    """Lead from a word to what it means."""
+    return linked_term(text)

@@ -6,6 +6,7 @@ from datetime import date
 
 from checks.models import Assessment
 from checks.rules.intervals import exact_interval
+from checks.vocabulary.methods import METHODS
 from reports.export.frozen import Chart, Column, Table, Value, table
 from reports.review.records import CheckRow, Records
 
@@ -13,7 +14,7 @@ ALL = "all"
 OUTSIDE = ("outside_low", "outside_high")
 DECIDED = ("inside", *OUTSIDE)
 MONTH, YEAR = "month", "twelve months"
-EXACT = "Limits of shares are Clopper and Pearson's exact 95 % limits (1934), which hold for small numbers too."
+EXACT = METHODS["shares"].in_short
 
 
 def share(found: int, of: int) -> tuple[Value, Value, Value]:

@@ -1,4 +1,4 @@
-"""Fuel: what a step out of the window costs, what it cost the fleet, which units lost most, what was given back."""
+"""Fuel: what a step outside the window costs, what it cost the fleet, which units lost most, what was given back."""
 
 from collections.abc import Iterator
 
@@ -35,7 +35,7 @@ def _three(amount: Amount | None, factor: float = 1.0) -> tuple[Value, Value, Va
 
 
 def effect_table(records: Records) -> Table:
-    """More fuel for each 0.1 mm out of the window."""
+    """More fuel for each 0.1 mm outside the window."""
     fit = current_fit()
     rows = []
     for side in SIDES if fit else ():
@@ -46,11 +46,11 @@ def effect_table(records: Records) -> Table:
     return table(
         "fuel_effect",
         "Fuel for each 0.1 mm outside",
-        "More fuel for each 0.1 mm that travel stands out of its window, load, climb, speed, idling and weather taken "
-        f"out.{when}",
+        "More fuel for each 0.1 mm that travel stands outside its window, payload, ascent, speed, idling and air "
+        f"temperature taken out.{when}",
         (
             Column("side", "travel", "Side of the window on which travel stands."),
-            *_limits("more_fuel", "more fuel", "More fuel for each 0.1 mm out of the window.", "%", 2),
+            *_limits("more_fuel", "more fuel", "More fuel for each 0.1 mm outside the window.", "%", 2),
             Column("trucks", "trucks", "Effective number of trucks that tell it.", "number", "", 1),
             Column("told", "told", "Whether enough trucks tell it for a claim of cost."),
         ),
@@ -117,7 +117,7 @@ def loss_table(records: Records) -> Table:
     return table(
         "fuel_losses",
         "Units that lost most",
-        f"Up to {MOST_LOSSES} units by fuel lost over the last twelve months of trips, as reckoned when the review "
+        f"Up to {MOST_LOSSES} units by fuel lost over the last twelve months of trips, as computed when the review "
         "was run.",
         (
             Column("truck", "truck", "Unit number of the truck."),
@@ -157,7 +157,7 @@ def restored_table(records: Records) -> Table:
             Column("serial", "serial number", "Serial number of the turbocharger."),
             Column("model", "model", "Turbocharger model."),
             Column("depot", "depot", "Depot of the truck."),
-            Column("restored_on", "put right on", "Day on which it was brought back.", "day"),
+            Column("restored_on", "restored on", "Day on which it was brought back.", "day"),
             Column("means", "how", "By turning the rod, or by another unit."),
             Column("stood", "stood", "Side of the window on which it stood."),
             Column("beyond", "beyond", "How far beyond the limit it was found.", "number", "mm", 3),
@@ -168,7 +168,7 @@ def restored_table(records: Records) -> Table:
         ),
         rows,
         note=(
-            "Units were put right because they stood outside, not at random, and a visit often mends other things too. "
+            "Units were restored because they stood outside, not at random, and a visit often mends other things too. "
             "One event alone tells little, as its limits show."
         ),
     )
@@ -187,7 +187,7 @@ def together_table(records: Records) -> Table:
         "The events listed above as one: their mean by random effects (DerSimonian and Laird 1986) with the limits of "
         "Hartung and Knapp (2001), and the sum of the fuel saved.",
         (
-            Column("events", "put right", "Units brought back into their window in the twelve months.", "number"),
+            Column("events", "restored", "Units brought back into their window in the twelve months.", "number"),
             Column("told", "told", "Of these, events whose change of fuel can be told.", "number"),
             Column("less", "burn less", "Of these, trucks that burn less by more than chance explains.", "number"),
             *_limits("change", "mean change", "Mean change of fuel use; below zero is less fuel.", "%", 1),

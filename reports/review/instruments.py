@@ -1,4 +1,4 @@
-"""Instruments: what is due for calibration, and what came back out of tolerance."""
+"""Instruments: what is due for calibration, and what came back beyond its permissible error."""
 
 from collections import Counter
 from datetime import date
@@ -76,7 +76,7 @@ def found_out_table(records: Records) -> Table:
             before = certificate.issued_on
     return table(
         "instruments_found_out",
-        "Instruments found out of tolerance",
+        "Instruments found beyond their permissible error",
         "Certificates of the twelve months that end with this one with an as-found error beyond the permissible one.",
         (
             Column("label", "instrument", "The label on it."),

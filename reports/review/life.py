@@ -19,7 +19,7 @@ def life_table(records: Records) -> Table:
     rows = [_row(page, group) for page in pages for group in _groups(page)]
     return table(
         "life",
-        "Life to out-of-window",
+        "Life until outside",
         "Use after which 10 % of settings have left their window, from checks that found them inside or outside.",
         (
             Column("model", "model", "Turbocharger model."),

@@ -1,8 +1,8 @@
 """How the numbers were made, and what they cannot say."""
 
 from checks.selectors.policy import current_policy
+from checks.vocabulary.methods import METHODS
 from reports.export.frozen import Column, Table, table
-from reports.review.found import EXACT
 from reports.review.rechecks import RULE as DUE_RULE
 from reports.review.records import Records
 from reports.review.states import RULE as STATE_RULE
@@ -23,19 +23,16 @@ def notes_table(records: Records) -> Table:
         ("month", "A check belongs to the calendar day at the depot that made it; a unit to the depot where it stood "
          "when the review was run."),
         ("states", STATE_RULE),
-        ("verdicts", f"Inside asks for a probability of at least {100 * policy.inside_level:g} % of lying within the "
-         "window, outside for the same beyond it; between the two a verdict is undecided. Uncertainty by the budget "
-         "shown on each check (JCGM 100); its repeatability is that of the depot's published study, or assumed."),
-        ("shares", EXACT),
+        ("verdicts", f"{METHODS['verdict'].in_short} Inside asks for a probability of at least "
+         f"{100 * policy.inside_level:g} %, outside for the same beyond the window. Uncertainty by the budget shown on "
+         "each check (JCGM 100); its repeatability is that of the depot's published study, or assumed."),
+        ("shares", METHODS["shares"].in_short),
         ("due dates", DUE_RULE),
-        ("drift and forecasts", "As fitted when the review was run, over the whole fleet. The limits of a model's "
-         "drift are those of its mean, not of one unit."),
-        ("fuel", "From trips, truck by truck over time, with load, climb, speed, idling and weather taken out; 95 % "
-         "limits leave out one truck at a time. Kilograms of CO2 by 40 CFR 98, Table C-1."),
-        ("life", "Use from a setting to its first verdict outside, known to lie between two checks: Weibull by maximum "
-         "likelihood, 95 % limits from the profile of the likelihood below 50 seen outside. Fewer than 5 tell no B10."),
-        ("complaints", "Set against travel in the months before, stratified by model and depot. An odds ratio is no "
-         "proof of cause."),
+        ("drift and forecasts", f"{METHODS['drift'].in_short} As fitted when the review was run, over the whole "
+         "fleet."),
+        ("fuel", f"{METHODS['fuel-effect'].in_short} {METHODS['fuel-cost'].in_short}"),
+        ("life", METHODS["life"].in_short),
+        ("complaints", METHODS["complaint-odds"].in_short),
         ("rounding", "Each number is rounded once, to the decimals of its column, when the run is frozen; the PDF, the "
          "workbook and the CSV files all show that number."),
     )  # fmt: skip

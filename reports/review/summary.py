@@ -209,7 +209,8 @@ def instruments(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     if bad.rows:
         names = listing([row[0] for row in bad.rows[:5]])
         checks = sum(int(row[bad.at("checks")]) for row in bad.rows)
-        yield f"{names} came back out of tolerance; {count_of(checks, 'check')} had been made with such an instrument."
+        made = count_of(checks, "check")
+        yield f"{names} came back beyond the permissible error; {made} had been made with such an instrument."
     recalled = tables["recalls"]
     if recalled.rows:
         flips, waiting = (sum(int(row[recalled.at(key)]) for row in recalled.rows) for key in ("flips", "waiting"))

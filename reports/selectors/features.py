@@ -25,8 +25,8 @@ def feature_rows(features: CurveFeatures, length_unit: str, stimulus_unit: str) 
     rows = [
         FeatureRow(start, _text(features.start, pressed, stimulus_unit)),
         FeatureRow("slope at the setting", _text(features.slope, travel * per, f"{length_unit} per {stimulus_unit}")),
-        FeatureRow("hysteresis at the setting", _text(features.hysteresis, travel, length_unit)),
-        FeatureRow("sticking, largest step", _text(features.sticking, travel, length_unit, "none found")),
+        FeatureRow("hysteresis", _text(features.hysteresis, travel, length_unit)),
+        FeatureRow("sticking", _text(features.sticking, travel, length_unit, "none found")),
     ]
     if kept != "%":
         rows.append(FeatureRow("leak-down", _text(features.leak_rate, pressed, f"{stimulus_unit} per minute")))

@@ -53,7 +53,7 @@ class UnitPage:
 
     @property
     def state(self) -> str:
-        """Its state as last judged, or that it is foreseen to leave its window."""
+        """Its state as last judged, or that it is forecast to leave its window."""
         if self.standing is None:
             return NEVER
         return LEAVING if self.standing.leaving else self.standing.state

@@ -1,4 +1,4 @@
-"""Lives to out-of-window in a real browser: from the drift page to the curves, their counts and the files."""
+"""Lives until outside in a real browser: from the drift page to the curves, their counts and the files."""
 
 import re
 from pathlib import Path

@@ -66,7 +66,7 @@ def test_effects_are_told_in_the_readers_unit(client, fleet):
     user.save()
     page = read(client, user)
     assert "Each thou below the window costs 0." in page
-    assert " mm" not in words(page).split("Fuel against")[1].split("How this is reckoned")[0]
+    assert " mm" not in words(page).split("Fuel against")[1].split("How this is computed")[0]
 
 
 def test_no_price_shows_litres_alone_and_the_one_way_to_add_it(client, fleet):

@@ -79,7 +79,7 @@ def test_checks_of_other_depots_are_not_counted(bay, checked):
 def test_the_page_shows_share_interval_advice_and_the_logic(bay, checked, signed_in):
     many(checked(bay, days_ago=300), 59, outside=12)
     shown = signed_in(bay.viewer).get(reverse("reports:intervals")).content.decode()
-    for words in ("20.0 %, 10.8 % to 32.3 %", "to about 15 days", "ILAC-G24 / OIML D 10", "30 days"):
+    for words in ("20.0 %, 10.8 % to 32.3 %", "to about 15 days", "/methods/#intervals", "30 days"):
         assert words in shown
 
 

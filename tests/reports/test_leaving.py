@@ -51,14 +51,14 @@ def test_the_sentence_names_the_day_up_to_which_it_looks(bay, today):
     add(bay, 0.4, leaving=True)
     found = board(user=bay.viewer, wanted=Wanted(), today=today)
     assert found.horizon == today + timedelta(days=90)
-    assert "One unit is foreseen to leave before" in board_sentence(found, today=today)
+    assert "One unit is forecast to leave before" in board_sentence(found, today=today)
 
 
 def test_rows_tell_drift_with_its_uncertainty_and_the_chance_outside(bay, today):
     (row,) = board(user=bay.viewer, wanted=Wanted(), today=today).rows
     assert (row.drift, row.drift_basis, row.chance) == ("+0.200 ± 0.080 mm", "3 readings", "2 %")
     assert [band.share for band in row.strip.fan] == [95, 50]
-    assert "foretold for today 1.600 ± 0.098 mm" in row.strip.sentence
+    assert "forecast for today 1.600 ± 0.098 mm" in row.strip.sentence
 
 
 def test_the_order_by_chance_puts_the_highest_first_and_the_unknown_last(bay, today):

@@ -1,4 +1,4 @@
-"""Units put right: the sentence first, limits everywhere, and why some cannot be told."""
+"""Restored units: the sentence first, limits everywhere, and why some cannot be told."""
 
 import csv
 import io
@@ -72,7 +72,7 @@ def test_one_event_is_told_without_a_mean(client, fleet):
     fleet.put_right(400)
     fleet.burn()
     find_restorations()
-    assert "One unit put right can be told: truck" in lead(read(client, fleet.checked.bay.viewer))
+    assert "One restored unit can be told: truck" in lead(read(client, fleet.checked.bay.viewer))
 
 
 def test_what_cannot_be_told_is_listed_with_its_reason(client, fleet):
@@ -80,7 +80,7 @@ def test_what_cannot_be_told_is_listed_with_its_reason(client, fleet):
     fleet.burn()
     find_restorations()
     page = read(client, fleet.checked.bay.viewer)
-    assert lead(page) == "One unit put right so far, and of none can it be told yet what it gave back."
+    assert lead(page) == "One unit restored so far, and of none can it be told yet what it gave back."
     assert "1 not told, and why" in page
 
 
@@ -89,7 +89,7 @@ def test_nobody_sees_restorations_of_other_depots(client, fleet):
     fleet.burn()
     find_restorations()
     stranger = person(DepotFactory(), "manager")
-    assert "No unit that stood outside its window has been put right yet." in read(client, stranger)
+    assert "No unit that stood outside its window has been restored yet." in read(client, stranger)
     assert len(list(csv.reader(io.StringIO(read(client, stranger, FILE))))) == 1
 
 
@@ -145,8 +145,8 @@ def test_what_put_a_truck_right_is_marked_and_told_on_its_units_page(fleet):
     part = fuel_part(SimpleNamespace(now=SimpleNamespace(truck_now=truck)), fleet.checked.bay.viewer)
     assert re.fullmatch(r"it gave back [\d.]+ % \([\d.]+ to [\d.]+ %\)", part.put_right[0]["words"])
     events = {row["month"].isoformat(): row["events"] for row in part.rows if row["events"]}
-    assert events == {"2025-01-01": ["complaint, fuel economy"], "2025-02-01": ["put right"]}
-    assert {"complaint", "put right"} <= {trace["name"] for trace in part.figure["data"]}
+    assert events == {"2025-01-01": ["complaint, fuel economy"], "2025-02-01": ["restored"]}
+    assert {"complaint", "restored"} <= {trace["name"] for trace in part.figure["data"]}
 
 
 @pytest.mark.parametrize(

@@ -50,10 +50,10 @@ def traces(page):
 def test_the_fan_lies_along_the_distance_run_since_fitted(bay, today):
     row = forecast(bay)
     page = unit_page(user=bay.viewer, pk=bay.turbocharger.pk, today=today)
-    mean = traces(page)["foretold, mean"]
+    mean = traces(page)["forecast, mean"]
     assert mean["x"] == pytest.approx([usage for usage, *_ in row.path])
     assert mean["y"] == pytest.approx([travel for _, travel, *_ in row.path])
-    assert {"foretold, 95 %", "foretold, half"} <= set(traces(page))
+    assert {"forecast, 95 %", "forecast, half"} <= set(traces(page))
 
 
 def test_the_next_look_is_marked_where_its_day_lies(bay, today):
@@ -70,7 +70,7 @@ def test_without_an_odometer_the_fan_lies_along_days(bay, today):
     forecast(bay, epoch_began_usage=None)
     planned(today, per_day=500.0)
     page = unit_page(user=bay.viewer, pk=bay.turbocharger.pk, today=today)
-    mean = traces(page)["foretold, mean"]
+    mean = traces(page)["forecast, mean"]
     assert page.outlook.drift_figure["layout"]["xaxis"]["type"] == "date"
     assert (mean["x"][1] - mean["x"][0]) == timedelta(days=20)
     assert mean["x"][0].date() == today
@@ -107,7 +107,7 @@ def test_the_sentence_says_where_it_goes_and_when_to_see_it(bay, today):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ({"readings": 0}, "It has no reading of its own, so this is what its model foretells; a 5 %"),
+        ({"readings": 0}, "It has no reading of its own, so this is what its model forecasts; a 5 %"),
         ({"readings": 1}, "It has one reading, so its drift is its model's; a 5 %"),
         ({"drift_mm": 0.05}, "Steady as far as can be told; a 5 %"),
         ({"drift_mm": -0.09, "drift_u_mm": 0.01}, "Falling slowly; a 5 %"),

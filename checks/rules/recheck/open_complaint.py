@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from checks.rules.recheck.unit import Due, Limits, Unit, day
 
-# Kinds of complaint that a wastegate out of its window can bring about, so that a check answers them. Noise and all
+# Kinds of complaint that a wastegate outside its window can bring about, so that a check answers them. Noise and all
 # else has many nearer causes and asks for no check by itself. Common practice, no source.
 ASKING = frozenset({"fuel_economy", "low_power", "smoke", "over_temperature"})
 

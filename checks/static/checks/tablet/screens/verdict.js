@@ -40,7 +40,9 @@ export function told(context, moment) {
     h("p", { class: "lead", text: verdict.sentence }),
     verdict.unsafe && h("div", { class: "notice wrong" }, h("p", {}, h("strong", { text: words.unsafe }))),
     verdict.voids.length > 0 && h("ul", { class: "voids" }, verdict.voids.map((one) => h("li", { text: one }))),
-    h("p", { class: "soft", text: words.provisional.note }));
+    h("p", { class: "soft", text: words.provisional.note }),
+    // Opens beside the check, which stays as it is; without a network there is nothing to open.
+    navigator.onLine && h("p", { class: "soft computed" }, "How this is computed: ", [["verdict", "verdict"], ["adjustment", "adjustment advice"]].flatMap(([key, name], place) => [place > 0 && ", ", h("a", { href: `/methods/#${key}`, target: "_blank", rel: "noopener", text: name })])));
 }
 
 function decisions(found) {
