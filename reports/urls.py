@@ -12,6 +12,7 @@ from reports.due import DueView
 from reports.feeds import CalendarView
 from reports.first_steps import FirstStepsView
 from reports.fuel import FuelFileView, FuelView
+from reports.guide import GuidesView, GuideView
 from reports.intervals import IntervalsView
 from reports.labels import LabelSheetView, LabelsView
 from reports.life import LifeFileView, LifeView
@@ -26,6 +27,8 @@ app_name = "reports"
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", BoardView.as_view(), name="board"),
     path("first-steps/", FirstStepsView.as_view(), name="first_steps"),
+    path("guide/", GuidesView.as_view(), name="guides"),
+    path("guide/<slug:key>/", GuideView.as_view(), name="guide"),
     path("upkeep/", UpkeepView.as_view(), name="upkeep"),
     path("upkeep/retry/<int:job_id>/", RetryView.as_view(), name="upkeep_retry"),
     path("units/<int:pk>/", UnitView.as_view(), name="unit"),

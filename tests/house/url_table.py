@@ -116,6 +116,8 @@ RULES: dict[str, Rule] = {
     "reports:upkeep": Rule(OPERATORS),
     "reports:upkeep_retry": Rule(NOBODY, OPERATORS, lambda world: {"job_id": world.job.pk}),
     "reports:first_steps": Rule(ANY_MANAGER),
+    "reports:guides": Rule(EVERYONE),
+    "reports:guide": Rule(EVERYONE, words=lambda world: {"key": "technician"}),
     "reports:board": Rule(EVERYONE),
     "reports:due": Rule(EVERYONE),
     "reports:complaints": Rule(EVERYONE),
