@@ -5,6 +5,7 @@ DEVELOPERS.md lists each variable that is read here, and a test compares the two
 
 import os
 import stat
+import tomllib
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,8 @@ from django.core.management.utils import get_random_secret_key
 from fleet.log import logging_from
 
 BASE_DIR = Path(__file__).resolve().parent.parent
+# The release, said once, where packaging wants it.
+RELEASE: str = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
 
 
 def env_text(name: str, default: str | None = None) -> str:
@@ -339,7 +342,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Wastegate Register",
-    "VERSION": "1",
+    "VERSION": RELEASE,
     "DESCRIPTION": "The register for programs: whatever its pages can do for a depot, with the same sentences.",
     "OAS_VERSION": "3.1.0",
     "POSTPROCESSING_HOOKS": [

@@ -107,6 +107,7 @@ def is_late(at: datetime | None, now: datetime) -> bool:
 def versions() -> list[tuple[str, Any]]:
     """What runs here."""
     return [
+        ("this register", settings.RELEASE),
         ("the measurement's code", CODE_VERSION),
         ("Python", platform.python_version()),
         ("Django", django.get_version()),
