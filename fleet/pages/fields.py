@@ -34,7 +34,9 @@ class ModelField(forms.ModelChoiceField):
     """One of the turbocharger models."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(queryset=TurbochargerModel.objects.order_by("name"), **options)
+        super().__init__(
+            queryset=TurbochargerModel.objects.order_by("name"), **{"empty_label": "choose a model"} | options
+        )
 
 
 class MeterForm(forms.Form):

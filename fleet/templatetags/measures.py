@@ -8,6 +8,12 @@ from fleet.models import User
 register = template.Library()
 
 
+@register.filter
+def whole(value: float) -> str:
+    """A whole number as numbers are written on pages: 1,340 and −1, never -0."""
+    return f"{round(value):,}".replace("-", "−")
+
+
 @register.simple_tag
 def distance(km: float | None, user: User) -> str:
     """Show kilometres in the unit of `user`, whole."""
