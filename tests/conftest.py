@@ -12,10 +12,15 @@ import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import Client
+from playwright.sync_api import expect
+
+from tests.template import begin_with, keep, template_in
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server", "admin_client"}
 PURE = ("tests/measurement/", "tests/rules/")
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
+# A busy machine is late, not wrong.
+expect.set_options(timeout=20_000)
 WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE|CREATE|ALTER|DROP)\b", re.IGNORECASE)
 
 
@@ -30,6 +35,31 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             # On a busy machine a browser may be late once; the summary names what was run again, and twice is a fault.
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.flaky(reruns=1))
+
+
+@pytest.fixture(scope="session")
+def template(request: pytest.FixtureRequest) -> Path | None:
+    """Where the empty database of the tests is kept between runs; none where it is no file."""
+    return template_in(request.config.cache.mkdir("database"))
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(
+    request: pytest.FixtureRequest, template: Path | None, django_db_modify_db_settings: None, django_db_createdb: bool
+) -> bool:
+    """Begin with a copy of the template where there is one: its migrations are made."""
+    if template is None or django_db_createdb or request.config.getvalue("nomigrations"):
+        return bool(request.config.getvalue("reuse_db"))
+    return begin_with(template)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    request: pytest.FixtureRequest, django_db_setup: None, django_db_keepdb: bool, template: Path | None
+) -> None:
+    """Keep what the migrations made as the template."""
+    if template is not None and not django_db_keepdb and not request.config.getvalue("nomigrations"):
+        keep(template)
 
 
 @pytest.fixture
