@@ -19,6 +19,7 @@ from reports.life import LifeFileView, LifeView
 from reports.restored import RestoredFileView, RestoredView
 from reports.review_page import ReviewFileView, ReviewProgressView, ReviewsView, ReviewView
 from reports.studies import MeasurementFileView, MeasurementView, StudySheetView
+from reports.tour import TourView
 from reports.unit import UnitView
 from reports.upkeep import RetryView, UpkeepView
 from reports.week import MoveView, PlanView, SheetsView, UndoView, WeeksView, WeekView
@@ -31,6 +32,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("guide/<slug:key>/", GuideView.as_view(), name="guide"),
     path("upkeep/", UpkeepView.as_view(), name="upkeep"),
     path("upkeep/retry/<int:job_id>/", RetryView.as_view(), name="upkeep_retry"),
+    path("demo/", TourView.as_view(), name="tour"),
     path("units/<int:pk>/", UnitView.as_view(), name="unit"),
     path("models/", ModelsView.as_view(), name="models"),
     path("models/<int:pk>/drift/", ModelView.as_view(), name="model"),

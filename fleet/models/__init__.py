@@ -1,6 +1,7 @@
 """What exists and what happened to it."""
 
 from fleet.models.complaint import Complaint
+from fleet.models.demonstration import Demonstration
 from fleet.models.depot import Depot
 from fleet.models.job import Job
 from fleet.models.token import KeyedRequest, Token
@@ -13,6 +14,7 @@ from fleet.models.user import CalendarFeed, Membership, RecoveryCode, User
 __all__ = [
     "CalendarFeed",
     "Complaint",
+    "Demonstration",
     "Depot",
     "Engine",
     "Fitment",

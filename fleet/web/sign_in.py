@@ -17,6 +17,7 @@ from django.views.generic import FormView
 from fleet.models import User
 from fleet.problems import FleetError
 from fleet.selectors.begin import is_empty
+from fleet.selectors.demonstration import invented_people
 from fleet.selectors.sign_in import has_second_factor
 from fleet.services.sign_in import pass_second_step
 from fleet.web.forms import SignInForm, show_refusal
@@ -45,6 +46,9 @@ class SignIn(LoginView):
     def get(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         """Ask; where nobody can sign in yet, make the first person instead."""
         return redirect("fleet:begin") if is_empty() else super().get(request, *args, **kwargs)
+
+    def get_context_data(self, **context: Any) -> dict[str, Any]:
+        return super().get_context_data(**context) | {"invented_people": invented_people()}
 
     def form_valid(self, form: Any) -> HttpResponse:
         user: User = form.get_user()

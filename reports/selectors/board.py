@@ -5,10 +5,10 @@ from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db.models import Case, Count, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from checks.models import Policy
-from fleet.models import Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
+from fleet.models import Demonstration, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
 from reports.drift_words import PER
 from reports.selectors.changes import Change, changes_since, week_before
 from reports.selectors.depots import depots_and_work
@@ -90,12 +90,13 @@ class Board:
     depots: list[Depot]
     works: frozenset[str]
     models: list[TurbochargerModel]
+    invented: bool
 
 
 def board(*, user: User, wanted: Wanted, today: date) -> Board:
     """The board as `user` may see it. Ten queries, whatever the size of the fleet."""
     depots, works = depots_and_work(user)
-    models, policy = _models_and_policy()
+    models, policy, invented = _models_policy_and_mark()
     allowed = [depot.pk for depot in depots if wanted.depot in (None, depot.pk)]
     key, _ = INDEXED.get(wanted.sort, INDEXED["due"])
     tally = _counted(_units(wanted).filter(depot__in=allowed), today, key)
@@ -124,22 +125,28 @@ def board(*, user: User, wanted: Wanted, today: date) -> Board:
         depots=depots,
         works=works,
         models=models,
+        invented=invented,
     )
 
 
-def _models_and_policy() -> tuple[list[TurbochargerModel], Policy]:
-    """All models, and what the board needs of the policy, in one query; the policy's defaults while there is none."""
+def _models_policy_and_mark() -> tuple[list[TurbochargerModel], Policy, bool]:
+    """All models, what the board needs of the policy, and whether the fleet is invented, in one query.
+
+    The policy's defaults while there is none.
+    """
     held = Policy.objects.filter(pk=1)
     models: list[Any] = list(
         TurbochargerModel.objects.order_by("name").annotate(
-            horizon=Subquery(held.values("horizon_days")[:1]), basis=Subquery(held.values("usage_basis")[:1])
+            horizon=Subquery(held.values("horizon_days")[:1]),
+            basis=Subquery(held.values("usage_basis")[:1]),
+            invented=Exists(Demonstration.objects.all()),
         )
     )
     policy = Policy(pk=1)
     for model in models[:1]:
         policy.horizon_days = model.horizon or policy.horizon_days
         policy.usage_basis = model.basis or policy.usage_basis
-    return models, policy
+    return models, policy, bool(models and models[0].invented)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,11 @@ from fleet.management.demo.cast import MODELS, PLANTED
 from fleet.management.demo.events import History
 from fleet.management.demo.thirsts import FUEL, STOOD_OUTSIDE, THIRSTS
 from fleet.management.demo.trips import outside_mm
+from fleet.management.demo.truth import truth_of
+from fleet.models import Demonstration, User
+from reports.selectors.entered import entered_since
+from reports.selectors.planted import Planted
+from reports.tour_questions import QUESTIONS, Question
 
 pytestmark = pytest.mark.django_db
 NAMES = [sheet.name for sheet in MODELS]
@@ -131,3 +136,17 @@ def test_telling_restorations_again_changes_nothing(loaded: History):
     before = list(Restoration.objects.order_by("pk").values())
     assert find_restorations() == len(before)
     assert list(Restoration.objects.order_by("pk").values()) == before
+
+
+def test_the_mark_tells_what_was_planted_and_that_nothing_was_entered_since(loaded: History):
+    mark = Demonstration.objects.get()
+    assert mark.truth == truth_of(loaded)
+    assert entered_since(mark) == []
+
+
+@pytest.mark.parametrize("question", QUESTIONS, ids=lambda question: question.key)
+def test_each_question_of_the_tour_is_answered_by_the_truth(loaded: History, question: Question):
+    """Held against ``fixtures/demo/truth.json`` within the limits that the pages tell."""
+    rows = question.answer(Planted(User.objects.get(username="marram"), Demonstration.objects.get()))
+    assert rows
+    assert [f"{row.what}: {row.planted}, {row.found}" for row in rows if not row.holds] == []

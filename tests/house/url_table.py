@@ -203,6 +203,7 @@ RULES: dict[str, Rule] = {
     "fleet:import": Rule(ANY_MANAGER, ANY_MANAGER),
     "fleet:import_report": Rule(MANAGERS, MANAGERS, lambda world: {"key": world.trial.key}),
     "fleet:import_refused": Rule(MANAGERS, words=lambda world: {"key": world.trial.key}),
+    "fleet:import_empty": Rule(ANY_MANAGER, words=lambda world: {"kind": "register"}),
     "checks:find": Rule(ANY_WORKER),
     "checks:label": Rule(HERE, words=lambda world: {"code": label_code(world.turbocharger)}),
     "checks:photo": Rule(HERE, words=lambda world: {"key": world.photo.key}),

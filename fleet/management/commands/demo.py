@@ -12,6 +12,7 @@ from fleet.management.demo import truth
 from fleet.management.demo.bench import load_bench_fleet
 from fleet.management.demo.cast import CARRIER, PEOPLE
 from fleet.management.demo.load import is_loaded, load_scenario
+from fleet.management.demo.mark import mark_older
 from fleet.models import Depot
 
 
@@ -38,6 +39,7 @@ class Command(BaseCommand):
         if options["size"] is not None:
             self._bench(options["size"])
         elif is_loaded():
+            mark_older()
             self.stdout.write(f"{CARRIER} is here already; what was entered since is kept.")
             self._sign_ins()
         else:

@@ -12,6 +12,7 @@
 ``trips``        two years of trips, with a known physics of fuel
 ``truth``        what a visitor may find, as a file
 ``load``         the scenario into the database, with ``register``, ``tools`` and ``fuel``
+``mark``         the row by which the pages know a demonstration
 ``bench``        a large plain fleet for benchmarks
 
 All before ``load`` is pure. Days count from a Monday: day 0 is the last Monday, day -1 the Sunday

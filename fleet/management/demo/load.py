@@ -6,6 +6,7 @@ from typing import Any
 from django.apps import apps
 from django.db import connection, transaction
 from django.db.models import F
+from django.utils import timezone
 
 from checks.models import Assessment, Check, Instrument, SpecificationRevision
 from checks.services.bay import level_depot
@@ -23,8 +24,10 @@ from fleet.management.demo.cast import PEOPLE
 from fleet.management.demo.events import History, MadeCheck
 from fleet.management.demo.fleet import Fleet, specification_on
 from fleet.management.demo.history import simulate
+from fleet.management.demo.mark import set_mark
 from fleet.management.demo.register import Rows
 from fleet.management.demo.streams import SEED
+from fleet.management.demo.truth import truth_of
 from fleet.models import Depot, User
 
 SIGNED_AFTER = timedelta(minutes=9)
@@ -72,6 +75,7 @@ def load_scenario(*, today: date, seed: int = SEED, history: History | None = No
     fit_all()
     for depot in Depot.objects.all():
         level_depot(depot=depot)
+    set_mark(planted=truth_of(history, seed), monday=calendar.monday, loaded_at=timezone.now())
     return history
 
 

@@ -76,6 +76,12 @@ FALL = (0.94, 0.82, 0.68)
 HOLD_SECONDS = (0, 30, 60)
 
 
+def held_kpa(setting: float, leak_kpa_per_min: float, seconds: float) -> float:
+    """What is left some time after the supply was closed just below the setting: the less there is, the less leaks."""
+    start = setting * 0.99
+    return start * exp(-leak_kpa_per_min / start * seconds / 60.0)
+
+
 @dataclass(slots=True)
 class Bench:
     """An actuator, two instruments and a technician, ready for one stroke on one day.
@@ -149,9 +155,8 @@ class Bench:
         yield self._read("setting", stop + 0.25 * self.sheet.capture_tolerance * self.random.uniform(-1.0, 1.0))
 
     def _hold(self) -> Iterator[TypedReading]:
-        start = self.sheet.setting * 0.99
         for seconds in HOLD_SECONDS:
-            left = start * exp(-self.leak_kpa_per_min / start * seconds / 60.0)
+            left = held_kpa(self.sheet.setting, self.leak_kpa_per_min, seconds)
             yield self._read("hold", left, with_travel=False, seconds=seconds)
 
     def _vented(self, phase: str, *, trapped: bool = False) -> TypedReading:

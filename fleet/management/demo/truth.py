@@ -14,7 +14,7 @@ from fleet.management.demo.events import History, MadeCheck
 from fleet.management.demo.fleet import sheet_of, specification_on
 from fleet.management.demo.history import simulate
 from fleet.management.demo.streams import SEED
-from fleet.management.demo.strokes import Sheet, TypedReading
+from fleet.management.demo.strokes import Sheet, TypedReading, held_kpa
 from fleet.management.demo.studies import STOPS, true_travels
 from fleet.management.demo.thirsts import CURRENCY, FUEL, FUEL_PRICES, SILENT_THIRST, STOOD_OUTSIDE, THIRSTS
 from fleet.management.demo.toolroom import INSTRUMENTS, LAPSED_DIAL
@@ -95,7 +95,10 @@ def _planted(history: History, seed: int) -> dict[str, Any]:
         "adjuster_who_turns_more": adjuster.username,
         "jump": {"serial": fleet.planted["jump"], "day": PLANTED.jump_day, "mm": PLANTED.jump_mm},
         "sticking": {"serial": fleet.planted["sticking"], "kpa": PLANTED.stick_kpa},
-        "leaking_canister": {"serial": fleet.planted["leaking"], "kpa_per_min": PLANTED.leak_kpa_per_min},
+        "leaking_canister": {
+            "serial": fleet.planted["leaking"], "kpa_per_min": PLANTED.leak_kpa_per_min,
+            "kpa_lost_in_first_minute": round(_lost_in_first_minute(history, str(fleet.planted["leaking"])), 2),
+        },
         "moved_unit": fleet.planted["moved_unit"],
         "left_outside": fleet.planted["left_outside"],
         "left_undecided": fleet.planted["left_undecided"],
@@ -103,6 +106,12 @@ def _planted(history: History, seed: int) -> dict[str, Any]:
         "overdue": fleet.planted["overdue"],
         "lapsed_instrument": LAPSED_DIAL,
     }  # fmt: skip
+
+
+def _lost_in_first_minute(history: History, serial: str) -> float:
+    setting = sheet_of(history.fleet.units[serial].model.specifications[-1]).setting
+    full, left = (held_kpa(setting, PLANTED.leak_kpa_per_min, seconds) for seconds in (0, 60))
+    return full - left
 
 
 def made_with_knocked(check: MadeCheck, label: str) -> bool:

@@ -57,3 +57,15 @@ ROUND_NOTES = {
     "QUARRY": "From Brae End, seals whole. The case stays here until the next round.",
 }
 ROUND_PUBLISHED = "First round: from now on our own figures instead of the assumed ones."
+# What each of the cast is for, as the sign-in tells it.
+DOES = {
+    "warden": "administers the installation: people, depots, work in the background that failed",
+    "marram": "manages the fleet and keeps its instruments",
+    "tolly": "technician, watches the pressure after each stroke",
+    "brisca": "technician, turns the rod sooner than others",
+    "corwin": "technician, likes the gauge better than the transducer",
+    "jessamy": "technician, quick: fewer points on the way up",
+    "ansel": "technician, likes the gauge better than the transducer",
+    "petra": "technician, thorough: two rises and a look at the leak-down",
+    "lune": "reliability engineer: reads everything, changes nothing",
+}

@@ -13,7 +13,8 @@ AnyField: TypeAlias = "models.Field[Any, Any]"
 
 OURS = {"fleet", "checks", "reports", "auth", "admin"}
 # Whoever holds one of these can enter, so they stay; people set them anew in the new installation.
-SECRETS = {"fleet.CalendarFeed", "fleet.Token", "fleet.KeyedRequest"}
+# The mark of a demonstration tells passwords, which are others in a copy.
+SECRETS = {"fleet.CalendarFeed", "fleet.Demonstration", "fleet.Token", "fleet.KeyedRequest"}
 SECRET_COLUMNS = {"fleet.User.password"}
 # Made by the software itself, with numbers of its own: named by their words wherever a row points at one.
 NAMED = {ContentType, Permission}

@@ -1,0 +1,22 @@
+"""Whether visitors have changed a demonstration since it was loaded."""
+
+from django.db.models import Exists
+
+from checks.models import Amendment, Certificate, Check, SpecificationRevision
+from fleet.models import Complaint, Demonstration, TripImport
+
+
+def entered_since(shown: Demonstration) -> list[str]:
+    """What was entered or changed since the load, in words; one query."""
+    at = shown.loaded_at
+    rows = {
+        "checks": Check.objects.filter(recorded_at__gt=at),
+        "amendments": Amendment.objects.filter(made_at__gt=at),
+        "trips": TripImport.objects.filter(sent_at__gt=at),
+        "complaints": Complaint.history.filter(history_date__gt=at),
+        "certificates": Certificate.history.filter(history_date__gt=at),
+        "specifications": SpecificationRevision.history.filter(history_date__gt=at),
+    }
+    asked = Demonstration.objects.filter(pk=shown.pk).values(**{f"has_{name}": Exists(of) for name, of in rows.items()})
+    (found,) = asked
+    return [name for name in rows if found[f"has_{name}"]]
