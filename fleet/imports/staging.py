@@ -3,7 +3,7 @@
 import json
 import shutil
 import uuid
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +46,7 @@ def stage(*, user: User, kind: str, name: str, content: bytes) -> Staged:
     folder = _folder(key)
     folder.mkdir(parents=True)
     (folder / "source").write_bytes(content)
-    return _keep(user, key, kind, name.replace("\0", "")[:80], trial)
+    return _keep(user, _staged(key, kind, name.replace("\0", "")[:80], trial))
 
 
 def staged(user: User, key: uuid.UUID) -> Staged:
@@ -62,25 +62,35 @@ def staged(user: User, key: uuid.UUID) -> Staged:
 
 
 def go_ahead(*, user: User, key: uuid.UUID) -> Staged:
-    """Write exactly what the trial run said.
-
-    Raises FleetError ``register_changed`` when the register has changed so that the file would now do something else;
-    the trial run is then renewed and nothing is written. Asked twice, the second time changes nothing.
-    """
+    """Write exactly what the trial run said; asked twice, the second time changes nothing. Raises as `write_staged`."""
     waiting = staged(user, key)
     if waiting.applied_at:
         return waiting
-    content = (_folder(key) / "source").read_bytes()
+    write_staged(user=user, waiting=waiting)
+    return mark_applied(user=user, waiting=waiting)
+
+
+def write_staged(*, user: User, waiting: Staged) -> None:
+    """Write the rows of a file into the register, in one transaction.
+
+    Raises FleetError ``register_changed`` when the register has changed so that the file would now do something else;
+    the trial run is then renewed and nothing is written.
+    """
+    content = (_folder(waiting.key) / "source").read_bytes()
     with transaction.atomic():
         trial = run_trial(user=user, kind=format_named(waiting.kind), content=content)
         if trial.digest == waiting.digest:
             _write(user, trial, waiting.name)
     if trial.digest != waiting.digest:
-        _keep(user, key, waiting.kind, waiting.name, trial)
+        _keep(user, _staged(waiting.key, waiting.kind, waiting.name, trial))
         raise FleetError(
             "register_changed", "", "The register changed since the trial run. Look at the new one, then go ahead.", 409
         )
-    return _keep(user, key, waiting.kind, waiting.name, trial, applied_at=timezone.now().isoformat())
+
+
+def mark_applied(*, user: User, waiting: Staged) -> Staged:
+    """Keep that the rows of a file are in the register, once their transaction is over."""
+    return _keep(user, replace(waiting, applied_at=timezone.now().isoformat()))
 
 
 def _write(user: User, trial: Trial, name: str) -> None:
@@ -91,12 +101,13 @@ def _write(user: User, trial: Trial, name: str) -> None:
     save_in_bulk(user=user, new=new, changed=changed, reason=f"File {name}")
 
 
-def _keep(user: User, key: uuid.UUID, kind: str, name: str, trial: Trial, applied_at: str = "") -> Staged:
-    result = Staged(
-        key, kind, name, trial.digest, trial.tally, trial.heading, trial.notices, trial.verdicts, applied_at
-    )
-    kept: dict[str, Any] = asdict(result) | {"user": user.pk, "key": str(key)}
-    path = _folder(key) / "trial.json"
+def _staged(key: uuid.UUID, kind: str, name: str, trial: Trial) -> Staged:
+    return Staged(key, kind, name, trial.digest, trial.tally, trial.heading, trial.notices, trial.verdicts)
+
+
+def _keep(user: User, result: Staged) -> Staged:
+    kept: dict[str, Any] = asdict(result) | {"user": user.pk, "key": str(result.key)}
+    path = _folder(result.key) / "trial.json"
     path.with_suffix(".new").write_text(json.dumps(kept))
     path.with_suffix(".new").replace(path)
     return result

@@ -7,10 +7,12 @@ import pytest
 from django.conf import settings
 
 from fleet.imports.formats import FORMATS, format_named
+from fleet.imports.job import go_ahead_later
 from fleet.imports.report import refused_csv
 from fleet.imports.staging import go_ahead, stage, staged
 from fleet.imports.trial import run_trial
-from fleet.models import Engine, Fitment, Installation, Truck, Turbocharger, TurbochargerModel
+from fleet.jobs.tasks import run_job
+from fleet.models import Engine, Fitment, Installation, Job, Truck, Turbocharger, TurbochargerModel
 from fleet.problems import FleetError
 from fleet.services.truck import add_truck
 from tests.factories import EngineFactory, FitmentFactory, TruckFactory
@@ -73,6 +75,20 @@ def test_going_ahead_twice_writes_once(crew):
     first = go_ahead(user=crew.manager, key=waiting.key)
     assert go_ahead(user=crew.manager, key=waiting.key) == first
     assert counts() == [3, 3, 3, 2, 5, 5]
+
+
+def test_a_job_that_died_after_the_last_line_ends_without_writing_again(crew, monkeypatch):
+    waiting = stage(user=crew.manager, kind="register", name="r.csv", content=(FILES / "register.csv").read_bytes())
+    job = go_ahead_later(user=crew.manager, waiting=waiting)
+    with monkeypatch.context() as dying:
+        dying.setattr("fleet.imports.job.mark_applied", lambda **given: (_ for _ in ()).throw(SystemExit))
+        with pytest.raises(SystemExit):
+            run_job(job.pk)
+    Job.objects.filter(pk=job.pk).update(state="queued", lease_token=None, lease_until=None)
+    run_job(job.pk)
+    job.refresh_from_db()
+    assert (job.state, job.result["tally"], counts()) == ("done", waiting.tally, [3, 3, 3, 2, 5, 5])
+    assert staged(crew.manager, waiting.key).applied_at
 
 
 def test_semicolons_decimal_commas_miles_and_own_headings_are_understood(crew):
