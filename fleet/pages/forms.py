@@ -90,7 +90,7 @@ class TruckForm(UserForm):
     vin = forms.CharField(label="VIN", max_length=40, required=False, help_text="17 characters, never I, O or Q.")
     check_digit = forms.ChoiceField(
         label="Check digit of the VIN", choices=Truck.CheckDigit.choices, initial=Truck.CheckDigit.REQUIRED,
-        help_text="Vehicles sold in North America carry one (49 CFR 565.15); others need not.",
+        help_text="Trucks sold in North America carry one (49 CFR 565.15); others need not.",
     )  # fmt: skip
     in_service_on = DayField(label="In service from")
 

@@ -3,7 +3,7 @@
 from checks.vocabulary.terms.term import Term, TermGroup
 
 TERMS = TermGroup(
-    "drift",
+    "drift-and-dates",
     "Drift, forecast and dates",
     (
         Term(

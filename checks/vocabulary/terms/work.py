@@ -52,6 +52,22 @@ TERMS = TermGroup(
             unit="kPa, psi or bar",
         ),
         Term(
+            name="highest permitted",
+            meaning="The highest stimulus that may be applied: the canister maximum of a pneumatic actuator, the "
+            "highest command of an electric one.",
+            unit="kPa, psi, bar or %",
+        ),
+        Term(
+            name="capture tolerance",
+            meaning="How near to the setting a reading must be taken to count as one at the setting.",
+            unit="% of the setting, kPa, psi, bar or %",
+        ),
+        Term(
+            name="zero tolerance",
+            meaning="How far from zero an instrument may stand after a vent before the stroke is void.",
+            unit="that of the instrument",
+        ),
+        Term(
             name="specification",
             meaning="What a turbocharger model should do: setting, window, nominal and highest stimulus, with the "
             "document they come from. A check is judged by the revision in force on its day.",

@@ -42,7 +42,11 @@ export function told(context, moment) {
     verdict.voids.length > 0 && h("ul", { class: "voids" }, verdict.voids.map((one) => h("li", { text: one }))),
     h("p", { class: "soft", text: words.provisional.note }),
     // Opens beside the check, which stays as it is; without a network there is nothing to open.
-    navigator.onLine && h("p", { class: "soft computed" }, "How this is computed: ", [["verdict", "verdict"], ["adjustment", "adjustment advice"]].flatMap(([key, name], place) => [place > 0 && ", ", h("a", { href: `/methods/#${key}`, target: "_blank", rel: "noopener", text: name })])));
+    navigator.onLine && h("p", { class: "soft" }, "How this is computed: ", beside("/methods/#verdict", "verdict"), ", ", beside("/methods/#adjustment", "adjustment advice")));
+}
+
+function beside(href, text) {
+  return h("a", { href, text, target: "_blank", rel: "noopener" });
 }
 
 function decisions(found) {
