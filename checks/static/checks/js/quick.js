@@ -38,26 +38,34 @@ function followUnit(event) {
 
 let waiting = 0;
 let sending = Promise.resolve();
+let changes = 0;
 
 function keepSoon() {
+  changes += 1;
   clearTimeout(waiting);
   told.textContent = "not kept yet";
   waiting = setTimeout(() => (sending = sending.then(keep)), PAUSE);
 }
 
+/* An answer counts for what was sent: where more was typed meanwhile, that is not kept yet. */
 async function keep() {
+  const sent = changes;
+  const words = await answered();
+  if (sent === changes) told.textContent = words;
+}
+
+async function answered() {
   const typed = new FormData(form);
   typed.set("action", "keep");
   try {
     const answer = await fetch(location.href, { method: "POST", body: typed, redirect: "manual" });
     if (answer.type === "opaqueredirect") {
-      told.textContent = "not kept: you are signed out. Leave this page open, sign in in another tab, then type on.";
-      return;
+      return "not kept: you are signed out. Leave this page open, sign in in another tab, then type on.";
     }
     const said = await answer.json();
-    told.textContent = answer.ok ? `kept as draft ${clock(new Date(said.kept))}` : said.sentence;
+    return answer.ok ? `kept as draft ${clock(new Date(said.kept))}` : said.sentence;
   } catch {
-    told.textContent = "not kept: the server cannot be reached. Leave this page open.";
+    return "not kept: the server cannot be reached. Leave this page open.";
   }
 }
 
@@ -68,9 +76,12 @@ function clock(moment) {
 /* What stands in a box is replaced by what is typed next. */
 const choose = () => document.activeElement?.select?.();
 
-choose();
+/* Somebody may have typed before this script ran: selecting then would let the next key replace it. */
+const isTyped = (one) => one.defaultValue !== undefined && one.value !== one.defaultValue;
+if (boxes().some(isTyped)) keepSoon();
+else choose();
 form.addEventListener("focusin", choose);
 form.addEventListener("keydown", goOn);
 form.addEventListener("change", followUnit);
 form.addEventListener("input", keepSoon);
-form.addEventListener("submit", () => clearTimeout(waiting));
+document.addEventListener("submit", () => clearTimeout(waiting)); /* signed, or thrown away */

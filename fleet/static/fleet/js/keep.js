@@ -37,6 +37,12 @@ function placeOf(form) {
   return [...document.querySelectorAll("main form")].indexOf(form);
 }
 
+/* Somebody may type before the page has come whole: that is newer than what was kept. */
+function isNew(box, choice) {
+  if (choice) return box.checked !== box.defaultChecked;
+  return box.defaultValue !== undefined && box.value !== box.defaultValue;
+}
+
 function fill(form, typed) {
   const left = [...typed];
   for (const box of boxes(form)) {
@@ -44,6 +50,7 @@ function fill(form, typed) {
     const found = left.findIndex(([name, value]) => name === box.name && (!choice || value === box.value));
     if (found < 0) continue;
     const [[, value, checked]] = left.splice(found, 1);
+    if (isNew(box, choice)) continue;
     if (choice) box.checked = checked;
     else box.value = value;
   }
