@@ -1,4 +1,5 @@
-// Draws charts from the figures in the page. The plotting script is large, so it is fetched when a chart comes near.
+// Draws charts from the figures in the page. The plotting script is large, so it is fetched when a chart comes near,
+// else when the page has come to rest: paper shows all charts.
 const holders = document.querySelectorAll("[data-figure]");
 const drawn = new Set();
 let loading;
@@ -29,11 +30,55 @@ function inTheme(value, styles) {
   return value;
 }
 
-async function draw(holder) {
-  await loadPlotting(holder.dataset.plotting);
+// Room for words along an axis, in pixels a letter; and the width of A4 between its margins.
+const LETTER = 7;
+const PAPER = 688;
+
+// Words that are longer than their axis go on in a second line.
+function folded(text, room) {
+  const most = Math.max(12, Math.floor(room / LETTER));
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    const longer = `${lines.at(-1)} ${word}`.trim();
+    if (longer.length <= most || !lines.at(-1)) {
+      lines[lines.length - 1] = longer;
+    } else {
+      lines.push(word);
+    }
+  }
+  return lines.join("<br>");
+}
+
+function fold(layout, width) {
+  for (const [name, axis] of Object.entries(layout).filter(([key]) => /^[xy]axis\d*$/.test(key))) {
+    if (axis.title?.text) {
+      const room = name.startsWith("x") ? width - 80 : (layout.height ?? 300) - 60;
+      axis.title.text = folded(axis.title.text, room);
+    }
+  }
+}
+
+function plot(holder, size = {}) {
   const source = JSON.parse(document.getElementById(holder.dataset.figure).textContent);
   const figure = inTheme(source, getComputedStyle(document.documentElement));
-  await window.Plotly.react(holder, figure.data, figure.layout, { displayModeBar: false, responsive: true });
+  Object.assign(figure.layout, size);
+  fold(figure.layout, size.width ?? holder.clientWidth);
+  return window.Plotly.react(holder, figure.data, figure.layout, { displayModeBar: false, responsive: true });
+}
+
+// A chart is drawn one time after the other: two drawings at once mix up their places.
+const turns = new Map();
+
+function draw(holder) {
+  const next = () => drawNow(holder);
+  const turn = (turns.get(holder) ?? Promise.resolve()).then(next, next);
+  turns.set(holder, turn);
+  return turn;
+}
+
+async function drawNow(holder) {
+  await loadPlotting(holder.dataset.plotting);
+  await plot(holder);
   holder.dataset.drawn = "yes";
   if (!drawn.has(holder)) {
     holder.on("plotly_click", follow);
@@ -60,9 +105,39 @@ const near = new IntersectionObserver(
 );
 holders.forEach((holder) => near.observe(holder));
 
+const rested = window.requestIdleCallback ?? ((act) => setTimeout(act, 1000));
+window.addEventListener("load", () =>
+  rested(() =>
+    holders.forEach((holder) => {
+      near.unobserve(holder);
+      if (!turns.has(holder)) {
+        draw(holder);
+      }
+    }),
+  ),
+);
+
 function redraw() {
   drawn.forEach(draw);
 }
 
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
-matchMedia("print").addEventListener("change", redraw);
+
+// Paper is light and has its own width; what is drawn for it must be there before the dialog opens.
+window.addEventListener("beforeprint", () => {
+  const root = document.documentElement;
+  const chosen = root.dataset.theme;
+  root.dataset.theme = "light";
+  drawn.forEach((holder) => plot(holder, { width: PAPER, height: holder.clientHeight }));
+  if (chosen) {
+    root.dataset.theme = chosen;
+  } else {
+    delete root.dataset.theme;
+  }
+});
+window.addEventListener("afterprint", () =>
+  drawn.forEach(async (holder) => {
+    await draw(holder);
+    window.Plotly.Plots.resize(holder);
+  }),
+);
