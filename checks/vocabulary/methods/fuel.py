@@ -34,7 +34,7 @@ METHODS = MethodGroup(
         ),
         Method(
             key="fuel-cost",
-            name="litres, money and CO₂",
+            name="litres and money",
             title="Litres, money and CO₂",
             in_short="What would not have been burnt inside the window. Kilograms of CO2 by 40 CFR 98, Table C-1.",
             behind="The whole list as CSV; each unit's page has its truck's months, and those their trips. Fuel "
