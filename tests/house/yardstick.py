@@ -1,4 +1,4 @@
-"""Measure the house's size: python tests/house/yardstick.py [--strict]
+"""Measure the house's size beside its yardstick: python tests/house/yardstick.py [--strict]
 
 'body' is a function without its docstring, in lines; 'code' counts lines that are neither blank, comment nor docstring.
 With --strict the end is an error when a maximum is passed and the module's docstring does not say why.
@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+TEMPLATE_MAX = 80
+TESTS_TO_CODE, TESTS_TO_CORE = 1.4, 2.0
 Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 
@@ -130,7 +132,7 @@ def share(flags: Iterable[bool]) -> str:
 
 
 def row(layer: Layer, sizes: list[Size]) -> str:
-    """Return one line of the table."""
+    """Return one line of the table, and below it the yardstick, with a star where it is passed."""
     bodies = [length for size in sizes for _, length in size.bodies]
     lines = [size.lines for size in sizes]
     code, comments = sum(size.code for size in sizes), sum(size.comments for size in sizes)
@@ -142,7 +144,29 @@ def row(layer: Layer, sizes: list[Size]) -> str:
         f"{share(flag for size in sizes for flag in size.documented):>6}",
         f"{100 * comments / max(code, 1):>5.1f} %",
     )  # fmt: skip
-    return "  ".join(cells)
+    files, body_95 = quantile(lines, 0.95), quantile(bodies, 0.95)
+    stars = (files > layer.file_p95, max(lines, default=0) > layer.file_max,
+             body_95 > layer.body_p95, max(bodies, default=0) > layer.body_max)  # fmt: skip
+    asked = (
+        f"{'  asked for at most':<35}",
+        f"   - /{layer.file_p95:>3}{'*' * stars[0] or ' '}/{layer.file_max:>3}{'*' * stars[1]}",
+        f" {'' if stars[1] else ' '} - /{layer.body_p95:>2}{'*' * stars[2] or ' '}/{layer.body_max:>3}{'*' * stars[3]}",
+    )
+    return "  ".join(cells) + "\n" + "  ".join(asked).rstrip()
+
+
+def templates() -> Iterator[str]:
+    """Yield the line of the templates, then each that passes its maximum."""
+    paths = [path for name in ("fleet", "checks", "reports") for path in (ROOT / name).rglob("templates/**/*.html")]
+    lengths = {path: len(path.read_text().splitlines()) for path in paths}
+    yield (
+        f"{'templates':<20}  {len(paths):>5}          {quantile(lengths.values(), 0.5):>4} /"
+        f"{quantile(lengths.values(), 0.95):>4} /{max(lengths.values()):>4}\n"
+        f"{'  asked for at most':<35}     - /  - /{TEMPLATE_MAX:>4}"
+    )
+    for path, length in lengths.items():
+        if length > TEMPLATE_MAX:
+            yield f"{path.relative_to(ROOT)} has {length} lines (maximum {TEMPLATE_MAX})"
 
 
 def main(strict: bool) -> int:
@@ -155,11 +179,15 @@ def main(strict: bool) -> int:
         code[layer.name] = sum(size.code for size in sizes)
         wrong += breaches(layer, sizes)
         print(row(layer, sizes))
+    told, *long = templates()
+    print(told)
+    wrong += long
     core = [measure(path) for folder in ("measurement", "rules") for path in (ROOT / "tests" / folder).rglob("*.py")]
     ours = [measure(path) for package in ("fleet", "checks", "reports") for path in (ROOT / package).rglob("*.py")]
     all_code = sum(size.code for size in ours if "migrations" not in size.path.parts)
-    print(f"tests to code: {code['tests'] / max(all_code, 1):.2f} overall,", end=" ")
-    print(f"{sum(size.code for size in core) / max(code['measurement, rules'], 1):.2f} in measurement and rules")
+    of_core = sum(size.code for size in core) / max(code["measurement, rules"], 1)
+    print(f"tests to code: {code['tests'] / max(all_code, 1):.2f} overall (asked for {TESTS_TO_CODE}),", end=" ")
+    print(f"{of_core:.2f} in measurement and rules (asked for {TESTS_TO_CORE})")
     print(*wrong, sep="\n")
     return 1 if strict and wrong else 0
 
