@@ -8,7 +8,7 @@ from checks.pages.numbers import number_text, quantity_text
 from checks.selectors.instrument import CertificateRow, permissible_at
 from fleet.models import User
 
-WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 520.0, 190.0, 64.0, 12.0, 12.0, 26.0
+WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 420.0, 190.0, 84.0, 8.0, 12.0, 28.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +33,8 @@ class ErrorChart:
     sentence: str
     width: float = WIDTH
     height: float = HEIGHT
+    left: float = LEFT
+    right: float = WIDTH - RIGHT
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ AREAS = {
     "trips": "trips, their batches and files",
     "complaints": "complaints",
     "fuel": "fuel prices",
-    "studies": "gauge studies",
+    "studies": "measurement studies",
     "reviews": "monthly reviews",
 }
 SCOPES = {

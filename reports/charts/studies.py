@@ -9,8 +9,11 @@ from checks.display import LENGTH_DECIMALS, length
 from reports.charts.layout import Figure, axis, band, layout, level, upright, words
 
 Floats = NDArray[np.float64]
-# So many parts are all numbered on the axis; of more, the first and every fifth.
+# So many parts are all numbered on the axis; of more, every fifth, or with many technicians the last.
 FEW = 6
+STEP = 5
+# So many names stand above their parts; more would run into one another on a phone, and stand in a legend.
+NAMES = 2
 SYMBOLS = ("circle", "diamond", "square", "triangle-up", "cross")
 
 
@@ -43,7 +46,8 @@ def _figure(
     unit: str,
 ) -> Figure:
     width = len(parts)
-    numbers = [number for number in range(1, width + 1) if width <= FEW or number == 1 or number % 5 == 0]
+    step = 1 if width <= FEW else STEP if len(technicians) <= FEW // 2 else width
+    numbers = range(step, width + 1, step)
     traces = [
         {
             "type": "scatter",
@@ -59,6 +63,7 @@ def _figure(
         for row, name in enumerate(technicians)
     ]
     heads = [words(row * width + (width + 1) / 2, name, xref="x") for row, name in enumerate(technicians)]
+    crowded = len(technicians) > NAMES
     return {
         "data": traces,
         "layout": layout(
@@ -66,6 +71,7 @@ def _figure(
                 "part",
                 tickvals=[row * width + number for row in range(len(technicians)) for number in numbers],
                 ticktext=[str(number) for _ in technicians for number in numbers],
+                tickangle=0,
                 range=[0.4, len(technicians) * width + 0.6],
             ),
             axis(title, rangemode="normal"),
@@ -73,8 +79,8 @@ def _figure(
                 *(level(length(at, unit)) for at, _ in marks),
                 *(upright(row * width + 0.5, "var(--hairline-strong)", "solid") for row in range(1, len(technicians))),
             ],
-            annotations=[*heads, *(_named(length(at, unit), name) for at, name in marks)],
-            showlegend=False,
+            annotations=[*(heads if not crowded else ()), *(_named(length(at, unit), name) for at, name in marks)],
+            showlegend=crowded,
             margin={"l": 56, "r": 84, "t": 24, "b": 48},
         ),
     }
