@@ -5,19 +5,24 @@ from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db.models import Case, Count, Exists, F, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
+from django.db.models import (
+    Count,
+    Exists,
+    Q,
+    QuerySet,
+    Subquery,
+)
 
 from checks.models import Policy
 from fleet.models import Demonstration, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
 from reports.drift_words import PER
+from reports.selectors.board_page import INDEXED, PAGE_SIZE, STATES, Sizes, page_of
 from reports.selectors.changes import Change, changes_since, week_before
 from reports.selectors.depots import depots_and_work
 from reports.selectors.jumped import Jumped, jumped_units
 from reports.selectors.places import Place
 from reports.selectors.units import LEAVING, NEVER, UnitRow, unit_rows
 
-PAGE_SIZE = 50
-STATES = ("outside_high", "outside_low", "leaving", "undecided", "void", "never_checked", "inside", "overdue")
 SORTS = {
     "due": "see again",
     "chance": "chance outside now",
@@ -26,14 +31,6 @@ SORTS = {
     "state": "state",
     "checked": "last check",
 }
-# Orders that walk an index: what they go by, and whether the greatest comes first.
-INDEXED = {
-    "due": ("standing__due_on", False),
-    "chance": ("standing__p_outside_now", True),
-    "fuel": ("fuel_loss__effect", True),
-}
-# What the index goes by among equals.
-TIES = {"fuel": "fuel_loss__pk"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +101,15 @@ def board(*, user: User, wanted: Wanted, today: date) -> Board:
     pages = max(1, -(-shown_total // PAGE_SIZE))
     changes = changes_since(week_before(today), depots=allowed, model=wanted.model)
     rows, places = unit_rows(
-        _page(wanted, allowed, today, min(wanted.page, pages), tally),
+        page_of(
+            _units(wanted),
+            allowed=allowed,
+            state=wanted.state,
+            sort=wanted.sort,
+            page=min(wanted.page, pages),
+            sizes=Sizes(shown_total, tally.keyed.get(wanted.state, 0)),
+            today=today,
+        ),
         user=user,
         today=today,
         also_place=[change.turbocharger for change in changes],
@@ -198,25 +203,6 @@ def _units(wanted: Wanted) -> QuerySet[Turbocharger]:
     return units
 
 
-def _page(wanted: Wanted, allowed: list[int], today: date, page: int, tally: _Tally) -> list[int]:
-    """Primary keys of one page, in order. One query."""
-    start, end = (page - 1) * PAGE_SIZE, page * PAGE_SIZE
-    units = _in_state(_units(wanted), wanted.state, today)
-    if wanted.sort not in INDEXED:
-        ordered = units.filter(depot__in=allowed).order_by(*_order(wanted.sort), "pk")
-    elif end <= tally.keyed.get(wanted.state, 0):
-        # An expression keeps the database from collecting whole depots and sorting them: it walks the index.
-        key, falling = INDEXED[wanted.sort]
-        walked = units.annotate(home=F("depot") + 0).filter(home__in=allowed, **{f"{key}__isnull": False})
-        ordered = walked.order_by(f"-{key}" if falling else key, TIES.get(wanted.sort, "standing__pk"))
-    else:
-        # Only the last pages hold units without a date or a chance, behind all others; those are sorted whole.
-        key, falling = INDEXED[wanted.sort]
-        first = F(key).desc(nulls_last=True) if falling else F(key).asc(nulls_last=True)
-        ordered = units.filter(depot__in=allowed).order_by(first, "standing__pk", "pk")
-    return list(ordered.values_list("pk", flat=True)[start:end])
-
-
 def _state_counts(counts: dict[str, int], wanted: Wanted) -> list[StateCount]:
     return [
         StateCount(
@@ -227,30 +213,3 @@ def _state_counts(counts: dict[str, int], wanted: Wanted) -> list[StateCount]:
         )
         for state in STATES
     ]
-
-
-def _in_state(units: QuerySet[Turbocharger], state: str, today: date) -> QuerySet[Turbocharger]:
-    if state == "overdue":
-        return units.filter(standing__due_on__lt=today)
-    if state == LEAVING:
-        return units.filter(standing__leaving=True)
-    if state == NEVER:
-        return units.filter(Q(standing__state=NEVER, standing__leaving=False) | Q(standing__isnull=True))
-    return units.filter(standing__state=state, standing__leaving=False) if state else units
-
-
-def _order(sort: str) -> list:
-    if sort == "unit":
-        in_truck = Installation.objects.filter(
-            removed_on__isnull=True, engine__fitments__turbocharger=OuterRef("pk"),
-            engine__fitments__removed_on__isnull=True,
-        )  # fmt: skip
-        return [Subquery(in_truck.values("truck__unit_number")[:1]).asc(nulls_last=True), "serial"]
-    if sort == "state":
-        ranks = [When(standing__leaving=True, then=Value(STATES.index(LEAVING)))]
-        ranks += [When(standing__state=state, then=Value(i)) for i, state in enumerate(STATES)]
-        ranked = Case(*ranks, default=Value(STATES.index(NEVER)), output_field=IntegerField())
-        return [ranked, F("standing__due_on").asc(nulls_last=True)]
-    if sort == "checked":
-        return [F("standing__last_check__made_at").desc(nulls_last=True)]
-    raise ValueError(sort)

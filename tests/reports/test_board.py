@@ -13,7 +13,15 @@ from reports.board import wanted_from
 from reports.selectors.board import PAGE_SIZE, Wanted, board
 from reports.sentences import board_sentence
 from tests.bay import make_bay, person
-from tests.factories import MembershipFactory, TurbochargerFactory, UserFactory
+from tests.factories import (
+    EngineFactory,
+    FitmentFactory,
+    InstallationFactory,
+    MembershipFactory,
+    TruckFactory,
+    TurbochargerFactory,
+    UserFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -150,6 +158,23 @@ def test_the_worst_come_first_when_sorted_by_state(checked, today):
 def test_a_page_beyond_the_last_shows_the_last(today):
     bay = make_bay()
     assert names(board(user=bay.viewer, wanted=Wanted(page=99), today=today)) == [bay.truck.unit_number]
+
+
+def test_by_unit_goes_by_truck_and_then_by_serial_number_over_every_page(today):
+    bay = make_bay()
+    first = (bay.truck.unit_number, bay.turbocharger.serial)
+    pairs = [first] + [(f"{n * 37 % 101:03d}", f"S{n * 53 % 97:03d}") for n in range(1, 2 * PAGE_SIZE - 10)]
+    for unit_number, serial in pairs[1:]:
+        truck, engine = TruckFactory(depot=bay.depot, unit_number=unit_number), EngineFactory(depot=bay.depot)
+        InstallationFactory(truck=truck, engine=engine)
+        FitmentFactory(turbocharger=TurbochargerFactory(depot=bay.depot, serial=serial), engine=engine)
+    loose = [TurbochargerFactory(depot=bay.depot, serial=f"A{n:03d}").serial for n in range(30)]
+    shown = [
+        row.serial
+        for page in (1, 2, 3)
+        for row in board(user=bay.viewer, wanted=Wanted(sort="unit", page=page), today=today).rows
+    ]
+    assert shown == [serial for _, serial in sorted(pairs)] + loose
 
 
 def test_the_number_of_queries_stays_with_more_units(checked, today):

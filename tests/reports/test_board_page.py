@@ -34,6 +34,19 @@ def test_every_row_has_its_strip_with_a_sentence_and_its_state_as_a_word(checked
     assert "</svg>outside high</span>" in text
 
 
+def test_a_row_shows_what_it_is_now_however_often_it_was_drawn(checked, signed_in):
+    bay = make_bay()
+    client = signed_in(bay.technician)
+    assert "never checked" in client.get(BOARD).content.decode().split("<tbody>")[1]
+    checked(bay, travel="95")
+    again = client.get(BOARD).content.decode().split("<tbody>")[1]
+    assert "</svg>outside high</span>" in again
+    assert "never checked" not in again
+    assert reverse("checks:complaint_file_unit", args=[bay.turbocharger.pk]) in again
+    watched = signed_in(bay.viewer).get(BOARD).content.decode()
+    assert reverse("checks:complaint_file_unit", args=[bay.turbocharger.pk]) not in watched
+
+
 def test_a_filter_that_nothing_answers_offers_the_way_back(signed_in):
     text = signed_in(make_bay().viewer).get(BOARD, {"find": "<script>"}).content.decode()
     assert "No unit matches “&lt;script&gt;”." in text
