@@ -17,15 +17,9 @@ from fleet.models import Membership, User
 from fleet.selectors import scope
 from fleet.web.access import PersonRequest, ViewerView
 from reports.charts.studies import means_figure, ranges_figure
-from reports.sentences_studies import (
-    anova_rows,
-    component_rows,
-    more_sentences,
-    pooled_sentence,
-    study_sentence,
-    technician_rows,
-)
+from reports.sentences_studies import more_sentences, pooled_sentence, study_sentence
 from reports.studies_files import file_of
+from reports.studies_words import anova_rows, component_rows, technician_rows
 
 Role = Membership.Role
 

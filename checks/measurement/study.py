@@ -110,9 +110,7 @@ def analyse(readings: ArrayLike, *, window: float | None = None) -> Study:
         "interaction": 0.0 if pooled else max(0.0, (crossed - error) / trials),
         "part": max(0.0, (by_part - base) / (technicians * trials)),
     }
-    variance["measurement"] = variance["repeatability"] + variance["reproducibility"] + variance["interaction"]
-    variance["total"] = variance["measurement"] + variance["part"]
-    sd = {name: float(np.sqrt(value)) for name, value in variance.items()}
+    sd = _deviations(variance)
     ranges, means = np.ptp(x, axis=2).T, x.mean(axis=2).T
     of_ranges, of_means = chart_factors(trials)
     reach = of_means * ranges.mean()
@@ -137,6 +135,13 @@ def analyse(readings: ArrayLike, *, window: float | None = None) -> Study:
         cell_means=means,
         mean_limits=(float(x.mean() - reach), float(x.mean() + reach)),
     )
+
+
+def _deviations(variance: dict[str, float]) -> dict[str, float]:
+    """Standard deviations of the components, of the measurement as a whole, and of all together."""
+    measurement = sum(value for name, value in variance.items() if name != "part")
+    whole = variance | {"measurement": measurement, "total": measurement + variance["part"]}
+    return {name: float(np.sqrt(value)) for name, value in whole.items()}
 
 
 def _sums_of_squares(x: Floats) -> tuple[dict[str, float], dict[str, int]]:

@@ -1,4 +1,7 @@
-"""Measurement studies: the same parts read by several technicians several times, and what was published of them."""
+"""Measurement studies: the same parts read by several technicians several times, and what was published of them.
+
+Long because its five tables make one act: none of them means anything without the others.
+"""
 
 import uuid
 

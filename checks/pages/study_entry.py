@@ -1,4 +1,4 @@
-"""Working on a study: readings entered in their order, amended, set aside; published and withdrawn."""
+"""Working on a study: readings entered in their order, amended, set aside."""
 
 from typing import Any
 
@@ -6,30 +6,27 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 
-from checks.models import Publication, Study, StudyReading
+from checks.models import Study, StudyReading
 from checks.pages.entry_view import EntryView
 from checks.pages.fields import EntryForm
-from checks.pages.numbers import quantity_text
-from checks.pages.study import key_of, study_here
+from checks.pages.study import study_here
 from checks.pages.study_words import (
     AmendReadingForm,
-    PublishForm,
     ReadForm,
     ReasonForm,
     maximum_text,
     setting_text,
 )
-from checks.selectors.study import Table, table_of, told_of
+from checks.selectors.study import Table, table_of
 from checks.services.entry import Entry
 from checks.services.study import amend_reading, enter_reading, set_study_aside
-from checks.services.study_publication import publish_study, withdraw_publication
 from fleet.models import Membership
 from fleet.problems import FleetError
 
 TECHNICIAN, MANAGER = Membership.Role.TECHNICIAN, Membership.Role.MANAGER
 
 
-class _StudyEntry(EntryView):
+class StudyEntry(EntryView):
     """What the forms of one study have in common."""
 
     template_name = "checks/study_entry.html"
@@ -43,7 +40,7 @@ class _StudyEntry(EntryView):
         return reverse("reports:study", args=[self.study.pk])
 
 
-class _Reading(_StudyEntry):
+class _Reading(StudyEntry):
     """A form of one place in the order."""
 
     role = role_to_write = role_here = TECHNICIAN
@@ -149,7 +146,7 @@ class StudyAmend(_Reading):
         }
 
 
-class StudySetAside(_StudyEntry):
+class StudySetAside(StudyEntry):
     """Give a study up."""
 
     done = "Set aside; it stays readable."
@@ -165,66 +162,6 @@ class StudySetAside(_StudyEntry):
             "title": f"Set {self.study} aside",
             "lead": "It stays readable, but nothing can be entered or published of it any more.",
             "button": "Set it aside",
-            "back": self.next_address(None),
-        }
-
-
-class StudyPublish(_StudyEntry):
-    """Let the study count for its depot."""
-
-    done = "Published. Checks made from now on go by this study."
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        return PublishForm(data)
-
-    def keep(self, entry: Entry) -> Any:
-        reason, key = str(entry.get("reason") or ""), key_of(entry)
-        return publish_study(study=self.study, user=self.request.user, reason=reason, key=key)
-
-    def words(self) -> dict[str, Any]:
-        return {
-            "title": f"Publish {self.study}",
-            "lead": self._lead(),
-            "button": "Publish it",
-            "back": self.next_address(None),
-        }
-
-    def _lead(self) -> str:
-        told, user = told_of(self.study), self.request.user
-        if told.analysis is None:
-            return f"It cannot be published yet. {told.refusal}"
-        figures = told.analysis.figures()
-        repeat = quantity_text(figures.repeatability_mm, "mm", user, digits=3)
-        between = quantity_text(figures.reproducibility_mm, "mm", user, digits=3)
-        return (
-            f"Checks made at {self.study.depot} from now on then carry a repeatability of {repeat} and a "
-            f"reproducibility of {between} in their uncertainty. Verdicts given before stay."
-        )
-
-
-class StudyWithdraw(_StudyEntry):
-    """Let the study count no more."""
-
-    done = "Withdrawn. Checks made from now on go by the assumed repeatability; verdicts given before stay."
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        return ReasonForm(data)
-
-    def keep(self, entry: Entry) -> Any:
-        reason = str(entry.get("reason") or "")
-        return withdraw_publication(publication=self._counting(), user=self.request.user, reason=reason)
-
-    def _counting(self) -> Publication:
-        counting = self.study.publications.filter(ended_at__isnull=True).first()
-        if counting is None:
-            raise FleetError("not_published", "", "This study does not count at the moment.", status=409)
-        return counting
-
-    def words(self) -> dict[str, Any]:
-        return {
-            "title": f"Withdraw {self.study}",
-            "lead": f"Checks of {self.study.depot} then go by the assumed repeatability again. What was judged stays.",
-            "button": "Withdraw it",
             "back": self.next_address(None),
         }
 

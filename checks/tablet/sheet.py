@@ -8,11 +8,11 @@ from typing import Any
 
 from django.utils import timezone
 
-from checks.convert import certificate_on, to_specification
-from checks.display import day_text, in_own_units, plan_text
+from checks.convert import to_specification
+from checks.display import in_own_units, plan_text
 from checks.measurement.adjustment import gain_per_turn
 from checks.measurement.errors import MeasurementError
-from checks.models import Instrument, SpecificationRevision
+from checks.models import SpecificationRevision
 from checks.models.instrument_parts import PARTS, POSITION, kinds_for
 from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.days import day_at
@@ -27,6 +27,7 @@ from checks.selectors.offline import (
 )
 from checks.services.readings import scale_of
 from checks.tablet.marks import set_marks
+from checks.tablet.sheet_instruments import instrument_on_sheet
 from checks.tablet.words import SLOW_FROM, sheet_words
 from fleet.models import TurbochargerModel, User
 
@@ -54,7 +55,7 @@ def sheet_of(user: User, depot: str = "") -> dict[str, Any]:
         "units": [_unit(unit, user) for unit in units],
         "units_left_out": more,
         "specifications": {str(pk): _specification(row, grounds[pk]) for pk, row in specifications.items()},
-        "instruments": [_instrument(row, on) for row in instruments],
+        "instruments": [instrument_on_sheet(row, on) for row in instruments],
         "sets": [
             one
             for pk, row in specifications.items()
@@ -147,41 +148,6 @@ def _specification(row: SpecificationRevision, grounds: Grounds) -> dict[str, An
         "slow_from": SLOW_FROM * row.setting,
         "gain_mm_per_turn": gain and {"value": gain.value, "standard_uncertainty": gain.standard_uncertainty},
     }
-
-
-def _instrument(row: Instrument, on: date) -> dict[str, Any]:
-    certificate = certificate_on(row.certificates.all(), on)
-    typed = (row.typed or {}).get("division") or ["", ""]
-    return {
-        "pk": row.pk,
-        "label": row.label,
-        "kind": row.kind,
-        "kind_word": row.get_kind_display(),
-        "description": row.description,
-        "depot": row.depot_id,
-        "division": row.division,
-        "division_unit": _division_unit(row),
-        "own_unit": typed[1],
-        "read_to": row.read_to,
-        "range_low": row.range_low,
-        "range_high": row.range_high,
-        "electrical_unit": row.electrical_unit,
-        "sensitivity": row.sensitivity,
-        "offset": row.offset,
-        "certificate": certificate
-        and {
-            "number": certificate.number,
-            "due_on": certificate.due_on.isoformat(),
-            "due_text": day_text(certificate.due_on),
-        },
-    }
-
-
-def _division_unit(row: Instrument) -> str:
-    kinds = Instrument.Kind
-    if row.kind == kinds.DIAL:
-        return "mm"
-    return "%" if row.kind == kinds.COMMAND else row.electrical_unit or "kPa"
 
 
 def _set(

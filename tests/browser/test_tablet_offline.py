@@ -1,4 +1,7 @@
-"""A tablet without a network: nothing signed or typed is lost, and everything arrives once."""
+"""A tablet without a network: nothing signed or typed is lost, and everything arrives once.
+
+Long because each way of losing something has its test, and all share one tablet and its bay.
+"""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta

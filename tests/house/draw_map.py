@@ -16,6 +16,8 @@ PACKAGES = ("fleet", "checks", "reports")
 # Files that are a room of their own, though no folder.
 SINGLE = {"problems", "models", "log", "celery", "convert", "display"}
 WORDS = re.compile(r"^sentences|words$")
+# One for all, so that a new room changes one line.
+WIDTH = 22
 BEGIN, END = "<!-- the map, drawn by tests/house/draw_map.py -->\n", "<!-- the map ends -->\n"
 
 
@@ -68,7 +70,6 @@ def drawn(rooms: dict[str, set[str]]) -> str:
     """The map as text: lowest first, own package's names without their first word."""
     heights = height(rooms)
     order = sorted(rooms, key=lambda room: (PACKAGES.index(re.split(r"[. ]", room)[0]), heights[room], room))
-    width = max(map(len, rooms))
     lines = []
     for room in order:
         by: dict[str, list[str]] = defaultdict(list)
@@ -76,7 +77,7 @@ def drawn(rooms: dict[str, set[str]]) -> str:
             head, rest = re.split(r"[. ]", other, maxsplit=1)
             by[head].append(rest)
         told = "; ".join(f"{head}: {', '.join(names)}" for head, names in by.items())
-        lines.append(f"{room:<{width}}  {told or 'nothing of ours'}")
+        lines.append(f"{room:<{WIDTH}}  {told or 'nothing of ours'}")
     return "\n".join(lines) + "\n"
 
 
