@@ -12,6 +12,7 @@ from reports.selectors.first_steps import FirstSteps, first_steps
 from reports.words import capital, count_of, listing
 
 Link = tuple[str, str]
+UNDER_WAY = "first_steps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,8 @@ class FirstStepsView(ManagerView, View):
         """Answer with the page."""
         steps = steps_of(first_steps(request.user))
         following = next((step for step in steps if not step.done), None)
+        if request.session.get(UNDER_WAY, False) != bool(following):
+            request.session[UNDER_WAY] = bool(following)  # the masthead then leads back here from every page
         return render(request, "reports/first_steps.html", {"steps": steps, "following": following})
 
 
@@ -74,16 +77,21 @@ def _instruments(found: FirstSteps) -> Step:
     told += "with a certificate in force."
     if found.unfit:
         told += f" {capital(count_of(found.unfit, 'instrument'))} without one."
+    if found.uncertified is not None:
+        certify = ("Enter its certificate", reverse("checks:certificate_add", args=[found.uncertified]))
+        links = (certify, ("Add another instrument", reverse("checks:instrument_add")))
+    else:
+        links = (
+            ("Add an instrument", reverse("checks:instrument_add")),
+            ("All instruments", reverse("checks:instruments")),
+        )
     return Step(
         "Instruments with certificates",
         found.dials > 0 and found.stimuli > 0,
         told,
         "One for travel and one for pressure. A reading counts only with a certificate that covers its day, since its "
         "uncertainty comes from there.",
-        (
-            ("Add an instrument", reverse("checks:instrument_add")),
-            ("Add a certificate", reverse("checks:instruments")),
-        ),
+        links,
     )
 
 

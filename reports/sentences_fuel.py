@@ -23,9 +23,10 @@ from reports.words import capital, listing
 def fuel_sentence(page: FuelPage, length_unit: str) -> str:
     """What a step outside the window costs, or why it cannot be told yet."""
     if page.fit is None:
-        if page.trips:
-            return "Nothing can be said of fuel yet: fewer than two trucks have trips on record."
-        return "Nothing can be said of fuel yet: no trips are on record."
+        if page.trucks > 1:
+            return "The fuel of the trips on record is being reckoned. Look again in a minute."
+        why = "fewer than two trucks have trips" if page.trucks else "no trips are"
+        return f"Nothing can be said of fuel yet: {why} on record."
     step = STEPS[length_unit][1]
     told = [side for side in SIDES if page.effects[side].carried]
     if not told:
@@ -102,7 +103,7 @@ def _of_all(cost: Cost) -> str:
 
 def _why_not(fit: FuelFit, effects: dict[str, Effect]) -> str:
     if not fit.cells:
-        return "of no truck with trips is travel known: no reading was made in its fitting"
+        return "no truck with trips has had its travel read since its turbocharger was fitted"
     if all(effect.trucks <= 1 for effect in effects.values()):
         return "no truck with trips moved inside or outside its window, as far as readings tell"
     most = max(effect.trucks for effect in effects.values())

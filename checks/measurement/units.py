@@ -97,7 +97,10 @@ def parse_decimal(text: str) -> float:
         sentence = f"'{shown}' can be read in two ways. Write it with a point, or without the comma."
         raise NotANumber("number_unclear", "text", sentence)
     if len(plain) > LONGEST_TEXT or not _NUMBER.fullmatch(plain):
-        raise NotANumber("not_a_number", "text", f"'{shown}' is not a number. Enter digits such as 31 or 0.0595.")
+        fix = "Enter digits such as 31 or 0.0595."
+        if len(re.findall(r"\d[.,](?=\d)", plain)) > 1:
+            fix = "Leave out the signs between thousands, such as 1250.5."
+        raise NotANumber("not_a_number", "text", f"'{shown}' is not a number. {fix}")
     return float(plain.replace(",", "."))
 
 

@@ -63,10 +63,11 @@ class SpecificationRevision(models.Model):
                 "Limits must rise: lower limit, nominal, upper limit, none below zero.",
             ),
             rule("limits_plausible", Q(upper_mm__lte=100), "The upper limit may be at most 100 mm."),
+            # An electric actuator may be judged at the end of its travel; of pressures the service asks for less.
             rule(
                 "setting_below_maximum",
-                Q(setting__gt=0) & Q(setting__lt=F("stimulus_max")) & Q(stimulus_max__lte=2000),
-                "The setting must be above zero and below the canister maximum (itself at most 2,000 kPa).",
+                Q(setting__gt=0) & Q(setting__lte=F("stimulus_max")) & Q(stimulus_max__lte=2000),
+                "The setting must be above zero and not above the highest permitted (itself at most 2,000 kPa).",
             ),
             rule(
                 "capture_tolerance_plausible",

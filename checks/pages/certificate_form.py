@@ -45,8 +45,10 @@ class CertificateForm(EntryForm):
             "unit": choice_field("Unit of the points", [(unit, unit) for unit in units]),
             "given": choice_field("Each point names its", GIVEN),
         }
-        own = own_unit(user, units[0])
-        self.initial = {**self.initial, "unit": own if own in units else units[0], "given": "error"}
+        # A certificate is mostly in the unit of the scale.
+        scale = instrument.typed.get("range_high", ["", ""])[1]
+        begun = next((unit for unit in (scale, own_unit(user, units[0])) if unit in units), units[0])
+        self.initial = {**self.initial, "unit": begun, "given": "error"}
         self.point_faults: dict[str, list[str]] = {}
         self.row_count = self._row_count()
 

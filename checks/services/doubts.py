@@ -72,6 +72,18 @@ def _unusual_travel(row: SpecificationRevision) -> Iterator[Doubt]:
         )
 
 
+def _lopsided_window(row: SpecificationRevision) -> Iterator[Doubt]:
+    share = (row.nominal_mm - row.lower_mm) / (row.upper_mm - row.lower_mm)
+    if not 0.15 <= share <= 0.85:
+        side, limit = ("lower", "lower_mm") if share < 0.5 else ("upper", "upper_mm")
+        yield Doubt(
+            "lopsided_window",
+            "nominal_mm",
+            f"The nominal of {_as_typed(row, 'nominal_mm')} lies close to the {side} limit of {_as_typed(row, limit)}. "
+            "Nominals usually stand near the middle of the window: has a decimal sign slipped?",
+        )
+
+
 def _wide_zero(row: SpecificationRevision) -> Iterator[Doubt]:
     if row.zero_tolerance_stimulus > 0.05 * row.setting:
         yield Doubt(
@@ -115,6 +127,7 @@ RULES: tuple[Rule, ...] = (
     _setting_far_below_maximum,
     _unusual_pressure,
     _unusual_travel,
+    _lopsided_window,
     _wide_zero,
     _unusual_pitch,
     _far_day,

@@ -131,10 +131,29 @@ def _fill(row: SpecificationRevision, entry: Entry) -> None:
     """Read `entry` into `row`."""
     reader = Reader(entry)
     values = _document(reader) | _stimulus(reader, row.turbocharger_model) | _travel(reader) | _adjustment(reader)
+    _refuse_zeros(reader, values)
     reader.refuse_faults()
     for name, value in values.items():
         setattr(row, name, value)
     row.typed = reader.typed
+
+
+def _refuse_zeros(reader: Reader, values: dict[str, Any]) -> None:
+    """Tolerances of the zero by which nothing could be judged."""
+    for name in ("zero_tolerance_stimulus", "zero_tolerance_mm"):
+        if values[name] == 0:
+            sentence = (
+                "A zero tolerance must be above zero: no instrument shows exactly zero. Enter how far off it may be."
+            )
+            reader.fault(name, "zero_tolerances_positive", sentence)
+    lower, upper, zero = (values[name] for name in ("lower_mm", "upper_mm", "zero_tolerance_mm"))
+    if None not in (lower, upper, zero) and zero >= (upper - lower) * (1 - 1e-9) > 0:
+        reader.fault(
+            "zero_tolerance_mm",
+            "zero_wider_than_window",
+            f"The zero tolerance of the travel is as wide as the window ({upper - lower:.3g} mm), so no reading could "
+            "be judged. Check the number and its unit.",
+        )
 
 
 def _refuse_doubts(row: SpecificationRevision, entry: Entry) -> None:
@@ -158,10 +177,18 @@ def _stimulus(reader: Reader, turbocharger_model: TurbochargerModel) -> dict[str
     high = HIGHEST[known[0]]
     highest = "The canister maximum" if known == PRESSURE else "The highest command"
     setting = reader.quantity("setting", "The setting", known, low=0, high=high)
+    maximum = reader.quantity("stimulus_max", highest, known, low=0, high=high)
+    if known == PRESSURE and setting is not None and maximum is not None and setting >= maximum:
+        reader.fault(
+            "setting",
+            "setting_below_maximum",
+            f"The setting of {' '.join(reader.typed['setting'])} is not below the canister maximum of "
+            f"{' '.join(reader.typed['stimulus_max'])}. Check both numbers and their units.",
+        )
     share: dict[str, Callable[[float], float]] = {OF_SETTING: lambda percent: percent / 100 * (setting or 0.0)}
     return {
         "setting": setting,
-        "stimulus_max": reader.quantity("stimulus_max", highest, known, low=0, high=high),
+        "stimulus_max": maximum,
         "capture_tolerance": reader.quantity(
             "capture_tolerance", "The capture tolerance", (*known, OF_SETTING), low=0, high=high, own=share
         ),

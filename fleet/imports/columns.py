@@ -80,7 +80,7 @@ class Cells:
 
     def day(self, name: str) -> date | None:
         """A day written 2026-03-14 or 14.03.2026; with slashes day and month could be mistaken for each other."""
-        text = self.text(name)
+        text = re.sub(r"[ T]0?0:00(:00)?(\.0+)?$", "", self.text(name))  # a spreadsheet's midnight
         if not text:
             return None
         for form in ("%Y-%m-%d", "%d.%m.%Y"):

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Model, QuerySet
+from django.db.models.functions import Lower
 
 from fleet.models import (
     Complaint,
@@ -34,6 +35,8 @@ class Known:
     managed: dict[str, Depot] = field(default_factory=dict)
     managed_keys: set[int] = field(default_factory=set)
     trucks: dict[str, Truck] = field(default_factory=dict)
+    # Unit numbers as they are written, by what they are without regard to capitals.
+    written: dict[str, str] = field(default_factory=dict)
     vins: dict[str, str] = field(default_factory=dict)
     engines: dict[str, Engine] = field(default_factory=dict)
     models: dict[str, TurbochargerModel] = field(default_factory=dict)
@@ -63,6 +66,7 @@ class Known:
         """Let a row take part in what later lines are held against."""
         if isinstance(row, Truck):
             self.trucks[row.unit_number] = row
+            self.written.setdefault(row.unit_number.casefold(), row.unit_number)
         elif isinstance(row, Engine):
             self.engines[row.serial] = row
         elif isinstance(row, TurbochargerModel):
@@ -98,6 +102,9 @@ def load_known(
     seats = Installation.objects.select_related("engine__depot", "truck__depot")
     fitments = Fitment.objects.select_related("engine__depot", "turbocharger__depot", "turbocharger__model")
     _learn(known, Truck.objects.select_related("depot"), "unit_number", trucks)
+    folded = Truck.objects.annotate(folded=Lower("unit_number"))
+    for row in _found(folded, "folded", {number.lower() for number in trucks}):
+        known.written.setdefault(row.unit_number.casefold(), row.unit_number)
     _learn(known, Truck.objects.select_related("depot"), "vin", vins)
     stored = [*_found(seats, "truck__unit_number", trucks), *_found(seats, "engine__serial", engines)]
     engines = engines | {row.engine.serial for row in stored}  # a line may name an engine by its truck

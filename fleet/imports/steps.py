@@ -13,6 +13,7 @@ from fleet.models import Depot, Engine, Fitment, Installation, Truck, Turbocharg
 from fleet.models.vin import read_vin
 from fleet.problems import FleetError
 from fleet.services.dates import day_that_was
+from fleet.services.truck import like_another
 
 M = TypeVar("M", bound=Model)
 CHECK_DIGITS = {
@@ -71,6 +72,8 @@ def plan_truck(cells: Cells, known: Known, wish: Wish) -> Truck:
     truck = known.trucks.get(number)
     if truck is not None:
         known.require_managed(truck, "unit_number")
+    elif number.casefold() in known.written:
+        raise like_another("unit_number")
     check_digit = cells.word("check_digit", CHECK_DIGITS, truck.check_digit if truck else Truck.CheckDigit.REQUIRED)
     vin = read_vin(cells.text("vin"), check_digit_required=check_digit == Truck.CheckDigit.REQUIRED)
     if vin and known.vins.get(vin, number) != number:

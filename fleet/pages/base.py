@@ -2,12 +2,14 @@
 
 from collections.abc import Callable
 from typing import Any, cast
+from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views import View
 from django.views.generic import FormView
 
@@ -79,6 +81,15 @@ class RegisterForm(Asked, FormView):
     def back(self) -> str:
         """Where 'leave without saving' leads."""
         raise NotImplementedError
+
+    def handed_on(self, *names: str) -> dict[str, str]:
+        """What the page before put into the address, so that nobody types it twice."""
+        return {name: given[:60] for name in names if (given := self.request.GET.get(name, ""))}
+
+    def onward(self, page: str, pk: int, *names: str) -> str:
+        """The next form of one job over several pages, with what was handed on; "" where nothing was."""
+        given = self.handed_on(*names)
+        return f"{reverse(page, args=[pk])}?{urlencode(given)}" if given else ""
 
     def form_valid(self, form: Any) -> HttpResponse:
         try:

@@ -28,7 +28,10 @@ class BeginForm(forms.Form):
     code = forms.SlugField(
         label="Its short name", max_length=12, help_text="For lists and files: letters and digits, such as SALT."
     )
-    time_zone = forms.CharField(max_length=64, initial="UTC", help_text="Such as Europe/London.")
+    time_zone = forms.CharField(
+        max_length=64, initial="UTC", help_text="Such as Europe/London.",
+        widget=forms.TextInput(attrs={"data-own-zone": True}),
+    )  # fmt: skip
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}

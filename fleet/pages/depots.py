@@ -13,7 +13,7 @@ from fleet.pages.base import Asked, RegisterForm
 from fleet.pages.forms import DepotForm, PersonForm, RoleForm, UserForm
 from fleet.selectors.depot import depot_rows, person_rows
 from fleet.selectors.find import visible_row
-from fleet.selectors.scope import holds
+from fleet.selectors.scope import depots_of, holds
 from fleet.services.depot import add_depot, edit_depot
 from fleet.services.membership import add_person, change_role, end_membership
 from fleet.web.access import MANAGER, ManagerView, PersonRequest, ViewerView
@@ -40,6 +40,10 @@ class AddDepot(ManagerView, OwnForm):
     title = "Add a depot"
     lead = "You become its manager and can add its people next."
     done = "The depot is in the register."
+
+    def get_initial(self) -> dict[str, Any]:
+        zone = depots_of(self.person).order_by("pk").values_list("time_zone", flat=True).first()
+        return {"time_zone": zone} if zone else {}
 
     def serve(self, typed: dict[str, Any]) -> str:
         add_depot(user=self.person, **typed)

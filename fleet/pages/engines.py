@@ -51,7 +51,7 @@ class AddEngine(ManagerView, OwnForm):
 
     def serve(self, typed: dict[str, Any]) -> str:
         engine = add_engine(user=self.person, **typed)
-        return reverse("fleet:engine", args=[engine.pk])
+        return self.onward("fleet:install", engine.pk, "truck") or reverse("fleet:engine", args=[engine.pk])
 
     def back(self) -> str:
         return reverse("fleet:engines")
@@ -94,6 +94,9 @@ class Install(TechnicianView, OfEngine):
     lead = "The engine and its turbochargers then belong to the depot of the truck."
     done = "The engine sits in the truck."
     caution = True
+
+    def get_initial(self) -> dict[str, Any]:
+        return self.handed_on("truck")
 
     def serve(self, typed: dict[str, Any]) -> str:
         user = self.person

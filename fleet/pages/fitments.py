@@ -19,6 +19,9 @@ class Fit(TechnicianView, OfTurbocharger):
     done = "The turbocharger is fitted."
     caution = True
 
+    def get_initial(self) -> dict[str, Any]:
+        return self.handed_on("engine", "position")
+
     def serve(self, typed: dict[str, Any]) -> str:
         user = self.person
         fit_turbocharger(

@@ -6,14 +6,14 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views import View
 
 from fleet.imports.formats import FORMATS, format_named
 from fleet.imports.job import LINES_AT_ONCE, go_ahead_later
-from fleet.imports.report import refused_csv
+from fleet.imports.report import empty_file, refused_csv
 from fleet.imports.source import MOST_BYTES
 from fleet.imports.staging import go_ahead, stage, staged
 from fleet.pages.depots import OwnForm
@@ -99,6 +99,21 @@ class RefusedLines(ManagerView, View):
     """The refused lines as a file."""
 
     def get(self, request: PersonRequest, key: uuid.UUID) -> HttpResponse:
-        answer = HttpResponse("\ufeff" + refused_csv(staged(request.user, key)), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = 'attachment; filename="refused-lines.csv"'
-        return answer
+        return _table("refused-lines.csv", refused_csv(staged(request.user, key)))
+
+
+class EmptyFile(ManagerView, View):
+    """A file with the columns of a kind, to be filled in."""
+
+    def get(self, request: PersonRequest, kind: str) -> HttpResponse:
+        try:
+            return _table(f"{kind}.csv", empty_file(format_named(kind)))
+        except FleetError as unknown:
+            raise Http404(unknown.sentence) from unknown
+
+
+def _table(name: str, text: str) -> HttpResponse:
+    """With the mark by which spreadsheet programs know UTF-8."""
+    answer = HttpResponse("\ufeff" + text, content_type="text/csv; charset=utf-8")
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer

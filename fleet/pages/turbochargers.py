@@ -46,11 +46,10 @@ class AddModel(ManagerView, OwnForm):
     form_class = TurboModelForm
     title = "Add a turbocharger model"
     lead = "Its specification, with setting and window, is written next."
-    done = "The model is in the register."
+    done = "The model is in the register. Enter its specification."
 
     def serve(self, typed: dict[str, Any]) -> str:
-        add_model(user=self.person, **typed)
-        return self.back()
+        return reverse("checks:specification_add", args=[add_model(user=self.person, **typed).pk])
 
     def back(self) -> str:
         return reverse("fleet:models")
@@ -106,7 +105,7 @@ class AddTurbocharger(ManagerView, OwnForm):
 
     def serve(self, typed: dict[str, Any]) -> str:
         row = add_turbocharger(user=self.person, **typed)
-        return reverse("fleet:turbocharger", args=[row.pk])
+        return self.onward("fleet:fit", row.pk, "engine", "position") or reverse("fleet:turbocharger", args=[row.pk])
 
     def back(self) -> str:
         return reverse("fleet:turbochargers")

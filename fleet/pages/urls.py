@@ -70,6 +70,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trips/<uuid:key>/progress/", trips_run.TripProgress.as_view(), name="trip_progress"),
     path("trips/<uuid:key>/refused.csv", trips.RefusedTrips.as_view(), name="trip_refused"),
     path("import/", imports.Upload.as_view(), name="import"),
+    path("import/empty/<slug:kind>.csv", imports.EmptyFile.as_view(), name="import_empty"),
     path("import/<uuid:key>/", imports.TrialRun.as_view(), name="import_report"),
     path("import/<uuid:key>/refused.csv", imports.RefusedLines.as_view(), name="import_refused"),
 ]

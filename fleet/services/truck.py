@@ -20,13 +20,16 @@ def add_truck(
 ) -> Truck:  # fmt: skip
     """Add a truck to a depot."""
     require(user, Membership.Role.MANAGER, depot)
-    faults = Faults()
+    faults, number = Faults(), unit_number.strip()
     with faults.gathering():
         day_that_was(in_service_on, "in_service_on")
     with faults.gathering():
         vin = _vin(vin, check_digit)
+    with faults.gathering():
+        if Truck.objects.filter(unit_number__iexact=number).exclude(unit_number=number).exists():
+            raise like_another("unit_number")
     truck = Truck(
-        depot=depot, unit_number=unit_number.strip(), vin=vin, check_digit=check_digit,
+        depot=depot, unit_number=number, vin=vin, check_digit=check_digit,
         description=description.strip(), in_service_on=in_service_on,
     )  # fmt: skip
     save_checked(truck, user=user, faults=faults)
@@ -56,6 +59,14 @@ def edit_truck(*, user: User, truck: Truck, reason: str = "", **changes: Any) ->
     if moves:
         move_with_truck(user=user, truck=truck)
     return truck
+
+
+def like_another(field: str) -> FleetError:
+    """Two trucks whose numbers nobody could tell apart when they are called out."""
+    sentence = (
+        "Another truck has this unit number in other capitals. Write it as that truck's, or give this one another."
+    )
+    return FleetError("unit_number_like_another", field, sentence)
 
 
 def move_with_truck(*, user: User, truck: Truck) -> None:

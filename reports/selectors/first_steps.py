@@ -17,7 +17,10 @@ STIMULUS = {*PRESSURE, *POSITION}
 
 @dataclass(frozen=True, slots=True)
 class FirstSteps:
-    """What is there at the depots that a person manages. ``model``: one without a specification, if any."""
+    """What is there at the depots that a person manages.
+
+    ``model``: one without a specification, if any; ``uncertified``: an instrument without a certificate, if any.
+    """
 
     depots: int
     people: int
@@ -27,6 +30,7 @@ class FirstSteps:
     dials: int
     stimuli: int
     unfit: int
+    uncertified: int | None
     trucks: int
     fitted: int
     checks: int
@@ -37,6 +41,8 @@ def first_steps(user: User) -> FirstSteps:
     depots = depots_of(user, role=Membership.Role.MANAGER)
     rows = instrument_rows(user, on=timezone.localdate())
     fit = [row.instrument.kind for row in rows if row.state in FIT]
+    managed = set(depots.values_list("pk", flat=True))
+    bare = [row.instrument for row in rows if row.state == "no_certificate"]
     unspecified = TurbochargerModel.objects.filter(specifications=None).order_by("pk")
     return FirstSteps(
         depots=depots.count(),
@@ -47,6 +53,7 @@ def first_steps(user: User) -> FirstSteps:
         dials=sum(kind in TRAVEL for kind in fit),
         stimuli=sum(kind in STIMULUS for kind in fit),
         unfit=sum(row.state in {"no_certificate", "out_of_date"} for row in rows),
+        uncertified=next((tool.pk for tool in bare if tool.depot_id in managed), None),
         trucks=visible_to(user, Truck.objects.filter(retired_on=None)).count(),
         fitted=visible_to(user, Fitment.objects.filter(removed_on=None), depot="turbocharger__depot").count(),
         checks=visible_to(user, Check.objects.all()).count(),

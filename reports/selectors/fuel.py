@@ -82,10 +82,13 @@ class LossRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FuelPage:
-    """Everything that the page shows. Without a ``fit`` the rest is empty."""
+    """Everything that the page shows. Without a ``fit`` the rest is empty.
+
+    ``trucks``: how many have trips on record, 2 standing for any more.
+    """
 
     fit: FuelFit | None
-    trips: bool
+    trucks: int
     effects: dict[str, Effect]
     plain: dict[str, Effect]
     groups: list[dict[str, Any]]
@@ -104,7 +107,7 @@ def fuel_page(*, user: User, wanted: Wanted) -> FuelPage:
     fit, manages = current_fit(), holds(user, "manager")
     if fit is None:
         return FuelPage(
-            fit=None, trips=Trip.objects.exists(), effects={}, plain={}, groups=[], costs={}, rows=[], next_mark="",
+            fit=None, trucks=_trucks_with_trips(), effects={}, plain={}, groups=[], costs={}, rows=[], next_mark="",
             depots=depots, models=models, manages=manages,
         )  # fmt: skip
     order = (f"-litres_{wanted.period}", "id")
@@ -112,7 +115,7 @@ def fuel_page(*, user: User, wanted: Wanted) -> FuelPage:
     page = page_after(asked, order=order, mark=wanted.after, size=PAGE_SIZE)
     return FuelPage(
         fit=fit,
-        trips=True,
+        trucks=fit.trucks,
         effects={side: effect_of(fit.estimates, side) for side in SIDES},
         plain={side: effect_of(fit.plain, side) for side in SIDES},
         groups=[
@@ -126,6 +129,12 @@ def fuel_page(*, user: User, wanted: Wanted) -> FuelPage:
         models=models,
         manages=manages,
     )
+
+
+def _trucks_with_trips() -> int:
+    """None, one, or 2 for more; two queries along the primary key, however many trips there are."""
+    first = Trip.objects.order_by("truck_id", "started_s").values_list("truck_id", flat=True).first()
+    return 0 if first is None else 1 + Trip.objects.filter(truck_id__gt=first).exists()
 
 
 def loss_rows(*, user: User, wanted: Wanted) -> Iterator[LossRow]:

@@ -134,7 +134,7 @@ def test_trips_before_any_check_cost_nothing_that_is_known(client):
     fleet.drive(months=3)
     fit_fleet()
     page = words(read(client, fleet.checked.bay.viewer))
-    assert "because of no truck with trips is travel known: no reading was made in its fitting." in page
+    assert "because no truck with trips has had its travel read since its turbocharger was fitted." in page
     assert "There are no marks yet" in page
     assert "In Mar 2025 the travel of 3 of 3 trucks is not known and counts with nothing." in page
     assert " 0 L" not in page

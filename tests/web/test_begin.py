@@ -98,3 +98,24 @@ def test_an_instrument_without_a_certificate_does_not_do(client):
 def test_a_viewer_is_not_sent_to_set_things_up(client):
     client.force_login(make_bay().viewer)
     assert client.get(reverse("reports:first_steps")).status_code == 403
+
+
+def test_an_instrument_without_a_certificate_leads_straight_to_its_certificate(client):
+    bay = make_bay()
+    client.force_login(bay.manager)
+    bay.gauge.certificates.all().delete()
+    following = client.get(reverse("reports:first_steps")).context["following"]
+    assert following.links[0] == ("Enter its certificate", reverse("checks:certificate_add", args=[bay.gauge.pk]))
+
+
+def test_every_page_leads_back_to_the_steps_until_the_last_is_done(client):
+    bay = make_bay()
+    client.force_login(bay.manager)
+    steps, elsewhere = reverse("reports:first_steps"), reverse("fleet:trucks")
+    link = f'href="{steps}">First steps</a>'
+    assert link not in client.get(elsewhere).content.decode()
+    client.get(steps)
+    assert link in client.get(elsewhere).content.decode()
+    record_check(user=bay.technician, submission=bay.submission())
+    client.get(steps)
+    assert link not in client.get(elsewhere).content.decode()

@@ -6,7 +6,9 @@ from fleet.imports.known import Known
 from fleet.imports.steps import Wish, plan_truck
 from fleet.models import User
 
-UNIT_NUMBER = Column("unit_number", ("unit", "truck", "truck_number"), required=True, holds="the truck's number")
+UNIT_NUMBER = Column(
+    "unit_number", ("unit", "unit_no", "truck", "truck_number", "truck_no"), required=True, holds="the truck's number"
+)
 DEPOT = Column("depot", ("depot_code", "depot_name"), holds="short name or name; needed for new rows")
 TRUCK_COLUMNS = (
     UNIT_NUMBER,

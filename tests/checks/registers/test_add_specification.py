@@ -120,13 +120,37 @@ def test_each_wrong_field_is_named(manager, pneumatic, field, typed, code):
     [
         ({"lower_mm": ["0.07", "in"]}, "nominal_mm", "limits_in_order"),
         ({"nominal_mm": ["0.09", "in"]}, "nominal_mm", "limits_in_order"),
-        ({"setting": ["43", "psi"]}, "setting", "setting_below_maximum"),
         ({"capture_tolerance": ["4", "psi"]}, "capture_tolerance", "capture_tolerance_plausible"),
-        ({"zero_tolerance_mm": ["0", "mm"]}, "zero_tolerance_stimulus", "zero_tolerances_positive"),
     ],
 )
 def test_a_rule_of_the_database_speaks_at_its_field(manager, pneumatic, changes, field, code):
     assert refused(manager, pneumatic, **changes)[field] == code
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "code"),
+    [
+        ({"setting": ["43", "psi"]}, "setting", "setting_below_maximum"),
+        ({"stimulus_max": ["2,1", "bar"]}, "setting", "setting_below_maximum"),
+        ({"zero_tolerance_mm": ["0", "mm"]}, "zero_tolerance_mm", "zero_tolerances_positive"),
+        ({"zero_tolerance_stimulus": ["0", "psi"]}, "zero_tolerance_stimulus", "zero_tolerances_positive"),
+        ({"zero_tolerance_mm": ["42", "thou"]}, "zero_tolerance_mm", "zero_wider_than_window"),
+    ],
+)
+def test_what_could_judge_no_reading_is_refused_at_its_field(manager, pneumatic, changes, field, code):
+    assert refused(manager, pneumatic, **changes) == {field: code}
+
+
+def test_a_pressure_above_the_maximum_is_told_as_both_were_typed(manager, pneumatic):
+    with pytest.raises(FleetErrors, match="31 psi is not below the canister maximum of 2,1 bar"):
+        add(manager, pneumatic, stimulus_max=["2,1", "bar"])
+
+
+def test_an_electric_actuator_may_be_set_at_its_highest_command_and_not_beyond(manager, electric):
+    command = {"setting": ["100", "%"], "stimulus_max": ["100", "%"], "zero_tolerance_stimulus": ["0.5", "%"]}
+    beyond = refused(manager, electric, **command | {"stimulus_max": ["95", "%"]})
+    assert beyond == {"setting": "setting_below_maximum"}
+    assert add(manager, electric, **command).setting == 100
 
 
 def test_every_fault_is_told_at_once(manager, pneumatic):
@@ -157,6 +181,8 @@ def test_a_revision_name_is_used_once_for_a_model(manager, pneumatic, electric):
         ({"upper_mm": ["80", "mm"], "nominal_mm": ["59", "mm"], "lower_mm": ["38", "mm"]}, "unusual_travel"),
         ({"zero_tolerance_stimulus": ["2", "psi"]}, "wide_zero"),
         ({"thread_pitch_mm": ["4.9", "mm"]}, "unusual_pitch"),
+        ({"upper_mm": ["0.80", "in"]}, "lopsided_window"),
+        ({"lower_mm": ["0.0038", "in"], "nominal_mm": ["0.075", "in"]}, "lopsided_window"),
         ({"setting": ["3", "psi"], "stimulus_max": ["4", "psi"]}, "unusual_setting"),
     ],
 )
