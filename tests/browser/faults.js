@@ -30,10 +30,11 @@
       fault("sideways", one, `${name(one)} ${one.scrollWidth} in ${one.clientWidth}`);
     }
   }
+  // Indices of a formula are as large as whoever made the letters set them.
   const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (texts.nextNode()) {
     const one = texts.currentNode.parentElement;
-    if (!texts.currentNode.data.trim() || one.closest("script, style, noscript, title, desc, option") || unseen(one) || !seen(one)) {
+    if (!texts.currentNode.data.trim() || one.closest("math, script, style, noscript, title, desc, option") || unseen(one) || !seen(one)) {
       continue;
     }
     // A drawing that shrinks takes its letters along.
