@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from reports.selectors import planted, planted_fleet
 from reports.selectors.planted import Answer, Planted
 
-TECHNICIAN, MANAGER, ENGINEER, KEEPER = "technician", "manager", "reliability engineer", "instrument keeper"
+TECHNICIAN, MANAGER = "a technician", "a manager"
+ENGINEER, KEEPER = "a reliability engineer", "an instrument keeper"
 
 
 @dataclass(frozen=True, slots=True)

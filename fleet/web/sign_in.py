@@ -23,6 +23,8 @@ from fleet.services.sign_in import pass_second_step
 from fleet.web.forms import SignInForm, show_refusal
 
 HALF = "half signed in"
+# Every page of a demonstration leads back to its questions.
+INVENTED = "invented"
 HALF_LASTS_S = 300
 TRIES = 5
 
@@ -56,6 +58,8 @@ class SignIn(LoginView):
         if not has_second_factor(user):
             answer = super().form_valid(form)
             session.begin()  # type: ignore[attr-defined]
+            if invented_people():
+                session[INVENTED] = True
             return answer
         session.cycle_key()
         session[HALF] = {

@@ -52,13 +52,25 @@ def test_a_fleet_of_ones_own_has_no_such_page_and_no_word_of_it(world: SimpleNam
 def test_the_sign_in_of_a_demonstration_tells_who_may_enter(invented: SimpleNamespace):
     said = Client().get(reverse("login")).content.decode()
     for person in Demonstration.objects.get().people:
-        assert f"<td>{person['username']}</td>" in said
+        assert f"<b>{person['username']}</b>" in said
         assert person["password"] in said
     assert said.index("marram") < said.index("warden")
 
 
 def test_the_board_of_a_demonstration_leads_to_its_questions(invented: SimpleNamespace, signed_in: Any):
     assert f'href="{reverse("reports:tour")}"' in page_of(invented.viewer, signed_in, "/")
+
+
+def test_whoever_signs_in_to_a_demonstration_finds_the_questions_from_every_page(invented: SimpleNamespace):
+    link, client = f'<a href="{reverse("reports:tour")}">Questions to try</a>', Client()
+    invented.viewer.set_password("a-long-and-quiet-tide")
+    invented.viewer.save()
+    client.post(reverse("login"), {"username": invented.viewer.username, "password": "a-long-and-quiet-tide"})
+    assert link in client.get(reverse("reports:due")).content.decode()
+    Demonstration.objects.all().delete()
+    client.logout()
+    client.post(reverse("login"), {"username": invented.viewer.username, "password": "a-long-and-quiet-tide"})
+    assert link not in client.get(reverse("reports:due")).content.decode()
 
 
 @pytest.mark.parametrize("who", ["viewer", "technician", "manager", "outsider", "operator"])
@@ -119,6 +131,6 @@ def test_there_is_one_demonstration_at_most(invented: SimpleNamespace):
 def test_ten_questions_are_asked_by_everybody_who_works_with_it():
     assert len(QUESTIONS) == len({question.key for question in QUESTIONS}) == 10
     assert {question.who for question in QUESTIONS} == {
-        "technician", "manager", "reliability engineer", "instrument keeper",
+        "a technician", "a manager", "a reliability engineer", "an instrument keeper",
     }  # fmt: skip
     assert all(2 <= len(question.steps) <= 3 for question in QUESTIONS)

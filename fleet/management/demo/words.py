@@ -67,5 +67,5 @@ DOES = {
     "jessamy": "technician, quick: fewer points on the way up",
     "ansel": "technician, likes the gauge better than the transducer",
     "petra": "technician, thorough: two rises and a look at the leak-down",
-    "lune": "reliability engineer: reads everything, changes nothing",
+    "lune": "reliability engineer, reads everything and changes nothing",
 }
