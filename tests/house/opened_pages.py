@@ -10,6 +10,7 @@ from tests.house.url_table import FOR_SCRIPTS, MANAGER, OPERATOR, RULES, TECHNIC
 NO_PAGES = {
     "api-schema",
     "checks:photo",
+    "fleet:import_empty",
     "fleet:import_refused",
     "fleet:trip_progress",
     "fleet:trip_refused",
