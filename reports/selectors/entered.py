@@ -17,6 +17,5 @@ def entered_since(shown: Demonstration) -> list[str]:
         "certificates": Certificate.history.filter(history_date__gt=at),
         "specifications": SpecificationRevision.history.filter(history_date__gt=at),
     }
-    asked = Demonstration.objects.filter(pk=shown.pk).values(**{f"has_{name}": Exists(of) for name, of in rows.items()})
-    (found,) = asked
-    return [name for name in rows if found[f"has_{name}"]]
+    (found,) = Demonstration.objects.filter(pk=shown.pk).values_list(*map(Exists, rows.values()))
+    return [name for name, entered in zip(rows, found, strict=True) if entered]

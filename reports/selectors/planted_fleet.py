@@ -65,7 +65,7 @@ def _points(row: RecallRow | None) -> list[tuple[float, float]]:
     if recall is None:
         return []
     wanted = [(recall.since, "as_left"), (recall.found.issued_on, "as_found")]
-    return [kept[key] for key in wanted if key in kept]  # type: ignore[index]
+    return [kept[key] for key in wanted if key in kept]
 
 
 def depot(put: Planted) -> Answer:
