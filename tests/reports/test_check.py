@@ -51,7 +51,9 @@ def test_every_line_of_the_budget_is_on_the_page(checked, signed_in):
     result = Assessment.objects.get(stroke__check_made=check).result
     assert len(result["budget"]) > 5
     for line in result["budget"]:
-        assert f'<th scope="row">{line["symbol"]}</th><td>{line["source"]}</td>' in text
+        letter, _, index = line["symbol"].partition("_")
+        lowered = f"<sub>{index}</sub>" if index else ""
+        assert f'<th scope="row">{letter}{lowered}</th><td>{line["source"]}</td>' in text
     assert f"k = {result['coverage_factor']:.2f}" in text
 
 

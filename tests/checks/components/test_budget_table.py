@@ -63,7 +63,7 @@ def test_the_page_shows_every_number_of_the_budget():
     table = budget_table(judged(line("δ_dial", 0.003), line("r", 0.004), u=0.005, expanded=0.01))
     page = engines["django"].from_string("{% load parts %}{% budget_table table %}").render({"table": table})
     for shown in (
-        "δ_dial",
+        "δ<sub>dial</sub>",
         "0.00300",
         "rectangular",
         "0.00500",
