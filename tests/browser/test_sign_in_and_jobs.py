@@ -1,6 +1,7 @@
 """Signing in, going astray, and watching a job, in a real browser."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -71,3 +72,18 @@ def test_a_job_is_watched_to_its_end_and_retried_when_it_failed(enter, console, 
     expect(page.get_by_role("button", name="Retry from where it stopped")).to_be_visible()
     accessible()
     shoot("job-failed")
+
+
+def test_a_button_held_across_a_second_is_still_heard(enter, console) -> None:
+    """The page asks for itself each second, and would exchange the button under the finger."""
+    person = MembershipFactory().user
+    lease = {"lease_token": "0" * 32, "lease_until": timezone.now() + timedelta(hours=1)}
+    job = JobFactory(requested_by=person, kind="re-judge", state="running", done_count=1, total_count=9, **lease)
+    page = enter(person, f"/jobs/{job.pk}/")
+    page.get_by_role("button", name="Cancel this job").hover()
+    page.mouse.down()
+    for _ in range(2):
+        with page.expect_response("**/progress/"):
+            pass
+    page.mouse.up()
+    expect(page.get_by_role("status")).to_have_text("This job is cancelled.")
