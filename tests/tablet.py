@@ -30,7 +30,12 @@ OUTBOX = """async () => {
 IN_TIME = """(asked) => Promise.race([(%s)(asked), new Promise((_, refuse) => {
   setTimeout(() => refuse(new Error("The page did not answer.")), 30000);
 })])"""
-READY = "async () => { await navigator.serviceWorker.ready; return Boolean(navigator.serviceWorker.controller); }"
+READY = """async () => {
+  const workers = navigator.serviceWorker;
+  const inCharge = new Promise((done) => workers.addEventListener("controllerchange", done, { once: true }));
+  await workers.ready;
+  if (!workers.controller) await inCharge;
+}"""
 PATIENCE_MS = 30_000
 
 

@@ -6,11 +6,13 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from checks.models import Standing
 from checks.services.check import record_check
 from fleet.models import Complaint
 from tests.bay import make_bay, readings
+from tests.charted import fit, settled
 
 pytestmark = pytest.mark.django_db(transaction=True)
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
@@ -55,25 +57,13 @@ def places(bay):
     }
 
 
-def settled(page):
-    """Wait until every chart of the page is drawn."""
-    for chart in page.locator("[data-figure]").all():
-        chart.scroll_into_view_if_needed()
-        page.wait_for_selector(f"[data-figure='{chart.get_attribute('data-figure')}'][data-drawn]")
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("name", ["board", "unit", "check", "sheet", "due"])
 def test_pages_are_axe_clean_with_an_empty_console(bay, page, enter, console, shoot, name, scheme):
     page.emulate_media(color_scheme=scheme)
     enter(bay.manager, places(bay)[name])
     settled(page)
-    for size, (width, height) in SIZES.items() if scheme == "light" else [("desk", SIZES["desk"])]:
-        page.set_viewport_size({"width": width, "height": height})
-        page.wait_for_timeout(200)
-        shoot(f"{name}-{size}-{scheme}")
-        wide = page.evaluate("document.documentElement.scrollWidth")
-        assert wide <= width, f"{name} is {wide} wide at {width}."
+    fit(page, shoot, SIZES if scheme == "light" else {"desk": SIZES["desk"]}, f"{name}-{{}}-{scheme}")
     found = Axe().run(page, options=RULES).response["violations"]
     assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in found] == []
 
@@ -105,8 +95,7 @@ def test_charts_follow_a_change_of_theme(bay, page, enter):
     paper = "[data-figure='figure-drift'] .main-svg >> nth=0"
     before = page.locator(paper).evaluate("svg => getComputedStyle(svg).backgroundColor")
     page.emulate_media(color_scheme="dark")
-    page.wait_for_timeout(500)
-    assert page.locator(paper).evaluate("svg => getComputedStyle(svg).backgroundColor") != before
+    expect(page.locator(paper)).not_to_have_css("background-color", before)
 
 
 def test_counts_and_filters_change_the_list_in_place(bay, page, enter, console):

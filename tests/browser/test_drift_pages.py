@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from checks.models import Policy, Standing
 from tests.bay import make_bay
+from tests.charted import fit, settled
 from tests.factories import DriftFitFactory, FitmentFactory, ForecastFactory, TurbochargerFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -40,12 +41,6 @@ def bay():
     return made
 
 
-def settled(page):
-    for chart in page.locator("[data-figure]:visible").all():
-        chart.scroll_into_view_if_needed()
-        page.wait_for_selector(f"[data-figure='{chart.get_attribute('data-figure')}'][data-drawn]")
-
-
 def places(bay):
     return {
         "board": reverse("reports:board") + "?sort=chance",
@@ -68,12 +63,7 @@ def test_pages_of_drift_are_axe_clean_with_an_empty_console(bay, page, enter, co
         page.get_by_role("button", name="Show what it would do").click()
         page.wait_for_selector("#effect table")
     settled(page)
-    for size, (width, height) in SIZES.items() if scheme == "light" else [("desk", SIZES["desk"])]:
-        page.set_viewport_size({"width": width, "height": height})
-        page.wait_for_timeout(200)
-        shoot(f"drift-{name}-{size}-{scheme}")
-        wide = page.evaluate("document.documentElement.scrollWidth")
-        assert wide <= width, f"{name} is {wide} wide at {width}."
+    fit(page, shoot, SIZES if scheme == "light" else {"desk": SIZES["desk"]}, f"drift-{name}-{{}}-{scheme}")
     found = Axe().run(page, options=RULES).response["violations"]
     assert [(v["id"], [n["html"][:120] for n in v["nodes"][:3]]) for v in found] == []
 
