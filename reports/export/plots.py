@@ -74,6 +74,8 @@ def _bars(axes: Axes, table: Table, rows: Sequence[tuple[str, ...]]) -> None:
         range(len(rows)), labels, rotation=20 if len(rows) > 4 else 0, ha="right" if len(rows) > 4 else "center"
     )
     axes.set_ylabel(chart.axis)
+    if all(float(row[table.at(key)] or 0).is_integer() for row in rows for key in chart.values):
+        axes.locator_params(axis="y", integer=True)
     if len(chart.values) > 1:
         axes.legend(frameon=False, fontsize=7, ncols=len(chart.values), loc="upper right")
         axes.set_ylim(0, max(1.0, axes.get_ylim()[1] * 1.18))
