@@ -10,6 +10,7 @@ numbers. A kind that is neither here nor among the exceptions ends the script.
 import argparse
 import os
 import random
+import signal
 import sys
 import tempfile
 import time
@@ -94,8 +95,12 @@ def disturbed(case: "Case", after: int) -> str:
     finally:
         if worker.poll() is None:
             kill(worker)
-    if over(job.pk):
-        raise SystemExit(f"FAILED: {job.kind} was over when its worker died.")
+    job.refresh_from_db()
+    if job.state != "running" or worker.returncode != -signal.SIGKILL:
+        log = (Path(os.environ["VAR_DIR"]) / "worker.log").read_text()[-2000:]
+        raise SystemExit(
+            f"FAILED: {job.kind} was {job.state} ({job.error}) when its worker ended with {worker.returncode}.\n{log}"
+        )
     worker = start_worker()
     try:
         # The beat may ask for the same work again while the killed worker's lease runs; then that one does it.
@@ -123,13 +128,6 @@ def killed(kind: str, case: "Case", kills: int) -> Killed:
         doubled += sum((found - wanted).values())
         rows = sum(found.values())
     return Killed(kind, seconds, writes, died_after, ended, lost, doubled, rows)
-
-
-def over(job_id: int) -> bool:
-    """Whether the job has ended."""
-    from fleet.models import Job
-
-    return not Job.objects.get(pk=job_id).is_open
 
 
 def main() -> int:

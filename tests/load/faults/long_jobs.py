@@ -16,6 +16,7 @@ from checks.models import (
     BayPlace,
     Certificate,
     CertificatePoint,
+    Check,
     ComplaintAnswer,
     ComplaintStudy,
     DriftFit,
@@ -180,7 +181,7 @@ class Rejudge:
 def recall() -> Job:
     """A gauge that came back reading five parts in a hundred high, with all checks made by it."""
     RecalledStroke.objects.all().delete()
-    used = Instrument.objects.filter(kind=Instrument.Kind.GAUGE, certificates__recall__isnull=True).order_by("pk")[0]
+    used = Instrument.objects.get(pk=busiest_gauge())
     number = "killed and found again"
     Recall.objects.filter(found__number=number).delete()
     Certificate.objects.filter(number=number).delete()
@@ -197,6 +198,15 @@ def recall() -> Job:
             point.save()
     opened = open_recall(certificate=last)
     return Job.objects.get(kind="recall", state="queued", key=f"recall {opened.pk if opened else 0}")
+
+
+def busiest_gauge() -> int:
+    """The gauge with the most checks since it was last certified."""
+    made: Counter[int] = Counter()
+    for gauge in Instrument.objects.filter(kind=Instrument.Kind.GAUGE):
+        last = Certificate.objects.filter(instrument=gauge, issued_on__lt=timezone.localdate()).latest("issued_on")
+        made[gauge.pk] = Check.objects.filter(stimulus_instrument=gauge, made_at__date__gte=last.issued_on).count()
+    return made.most_common(1)[0][0]
 
 
 def bring_in_file() -> Job:
