@@ -17,6 +17,10 @@ from django.core.management.utils import get_random_secret_key
 
 from fleet.log import logging_from
 
+# One thread of linear algebra in each process, where the environment says nothing else: several processes share the
+# machine, and matrices are small. It counts only until numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 # The release, said once, where packaging wants it.
 RELEASE: str = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
@@ -368,6 +372,7 @@ if REDIS_URL:
     CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": REDIS_URL}}
 JOB_LEASE_SECONDS = env_number("JOB_LEASE_SECONDS", 30, lowest=1)
 JOB_TICK_SECONDS = env_number("JOB_TICK_SECONDS", 60, lowest=1)
+WORKER_NICE = env_number("WORKER_NICE", 3)
 BROKER_DIR = VAR_DIR / "broker"
 CELERY_BROKER_URL = REDIS_URL or "filesystem://localhost//"
 CELERY_BROKER_TRANSPORT_OPTIONS = (

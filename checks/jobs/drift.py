@@ -11,10 +11,12 @@ from checks.services.fuel_request import request_fuel_fit
 from checks.services.life_request import request_life
 from checks.services.plan import replan
 from fleet.jobs.requests import enqueue
-from fleet.jobs.run import Run
-from fleet.models import TurbochargerModel
+from fleet.jobs.run import PutOff, Run
+from fleet.models import Job, TurbochargerModel
 
 CHUNK = 250
+# Under a stream of checks a model rests between two refits, the longer the larger it is: one of 10,000 units for 100 s.
+REST_S_A_UNIT, SHORTEST_REST_S, LONGEST_REST_S = 0.01, 10.0, 120.0
 # Usage moves on every day; the fleet is looked over when nobody works, or at the first beat after.
 SWEEP_HOUR = 2
 
@@ -24,7 +26,13 @@ def refit_model(run: Run) -> dict[str, Any]:
 
     Arguments: ``model``, its primary key. A chunk is [tag of the numbers, last unit done]; when the readings changed
     while no worker held the job it begins anew, so that no unit keeps a forecast from older ones.
+
+    Raises
+    ------
+    PutOff : the model was refitted only just now, so that checks that keep coming do not keep a worker busy.
     """
+    if run.chunk is None and (rest_s := _rest_s(run)):
+        raise PutOff(rest_s)
     model = TurbochargerModel.objects.get(pk=run.arguments["model"])
     run.beat(message=f"reading {model}")
     prepared = prepare(model)
@@ -48,6 +56,17 @@ def refit_model(run: Run) -> dict[str, Any]:
     request_fuel_fit()
     request_life(model.pk)
     return {"units": total, "readings": readings, "left_out": len(prepared.history.left_out), "fit": fit and fit.pk}
+
+
+def _rest_s(run: Run) -> float:
+    """How much of its rest the model has left."""
+    before = Job.objects.filter(kind=run.kind, key=run.key, state=Job.State.DONE).order_by("-pk")
+    last = before.values_list("finished_at", "result").first() if run.key else None
+    if last is None or last[0] is None:
+        return 0.0
+    rest_s = min(REST_S_A_UNIT * (last[1] or {}).get("units", 0), LONGEST_REST_S)
+    left_s = rest_s - (timezone.now() - last[0]).total_seconds()
+    return left_s if rest_s >= SHORTEST_REST_S and left_s > 0 else 0.0
 
 
 def sweep(run: Run) -> dict[str, Any]:

@@ -48,6 +48,15 @@ def fail(*, run: Run, sentence: str) -> None:
     _close(run, state=State.FAILED, error=sentence)
 
 
+def put_off(*, run: Run, delay_s: float) -> None:
+    """Let a job that has done nothing yet wait again, as if it had not begun. Raises LeaseLost."""
+    held = Job.objects.filter(pk=run.job_id, state=State.RUNNING, lease_token=run.token)
+    again = {"not_before": timezone.now() + timedelta(seconds=delay_s), "attempts": 0, "started_at": None}
+    if not held.exists():
+        raise LeaseLost(f"Job {run.job_id} is no longer ours.")
+    _put_back(held, **again)
+
+
 def put_back_stale() -> list[int]:
     """Return jobs whose worker fell silent to the queue, and give up those that keep killing theirs."""
     now = timezone.now()
@@ -76,12 +85,12 @@ def _close(run: Run, **changes: Any) -> None:
         raise LeaseLost(f"Job {run.job_id} is no longer ours.")
 
 
-def _put_back(stale: QuerySet[Job]) -> bool:
+def _put_back(held: QuerySet[Job], **changes: Any) -> bool:
     try:
         with transaction.atomic():
-            return bool(stale.update(state=State.QUEUED, **NO_LEASE))
+            return bool(held.update(state=State.QUEUED, **NO_LEASE, **changes))
     except IntegrityError:  # the same work was asked for again meanwhile and waits: let that one do it
         with transaction.atomic():
             reason = "The same work was asked for again and runs as a job of its own."
-            stale.update(state=State.CANCELLED, message=reason, finished_at=timezone.now(), **NO_LEASE)
+            held.update(state=State.CANCELLED, message=reason, finished_at=timezone.now(), **NO_LEASE)
         return False

@@ -19,6 +19,14 @@ class LeaseLost(Exception):
     """Another worker holds the job now, or a person cancelled it: stop, and leave everything as it is."""
 
 
+class PutOff(Exception):
+    """A handler's word before it begins: not yet, so the job waits again for `delay_s`."""
+
+    def __init__(self, delay_s: float) -> None:
+        super().__init__(f"put off by {delay_s:.0f} s")
+        self.delay_s = delay_s
+
+
 class Run:
     """One attempt at one job, by the holder of its lease.
 

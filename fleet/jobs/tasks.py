@@ -9,7 +9,7 @@ from kombu.exceptions import OperationalError as BrokerAway
 
 from fleet.jobs import ledger
 from fleet.jobs.registry import kind_of, upkeep
-from fleet.jobs.run import LeaseLost, Run
+from fleet.jobs.run import LeaseLost, PutOff, Run
 from fleet.log import of_job
 from fleet.problems import FleetError, disk_is_full
 
@@ -62,6 +62,9 @@ def _do(run: Run) -> None:
         result = kind_of(run.kind).handler(run)
     except LeaseLost:
         raise
+    except PutOff as later:
+        ledger.put_off(run=run, delay_s=later.delay_s)
+        ring(run.job_id, later.delay_s)
     except FleetError as error:
         logger.warning("Job %s (%s) gave up: %s", run.job_id, run.kind, error.code, extra={"kind": run.kind})
         ledger.fail(run=run, sentence=error.sentence)

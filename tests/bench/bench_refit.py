@@ -35,6 +35,7 @@ from fleet.jobs.run import Run
 from fleet.jobs.tasks import run_job
 from fleet.management.demo.bench import load_bench_fleet
 from fleet.models import Depot, Job, Turbocharger, User
+from tests.payloads import payload_like
 
 TIMES: dict[str, float] = {}
 
@@ -58,34 +59,6 @@ def timed_steps():
         TIMES["all"] = time.perf_counter() - began
 
 
-def payload_like(check: Check) -> dict:
-    """The payload of one more check, made now, that found what ``check`` found."""
-    stroke = check.strokes.get(moment="as_found")
-    unit = {"kPa": "kPa"}
-    readings = [
-        {
-            "phase": row.phase,
-            "stimulus": {"text": row.stimulus_typed, "unit": row.stimulus_unit or unit["kPa"]},
-            "travel": {"text": row.travel_typed, "unit": row.travel_unit} if row.travel_typed else None,
-            "seconds": None,
-        }
-        for row in stroke.readings.all()
-    ]
-    at = timezone.now()
-    meter = check.fitment.engine.installations.get().truck.meter_readings.latest("read_at").odometer_km
-    return {
-        "key": str(__import__("uuid").uuid4()), "turbocharger": check.turbocharger_id,
-        "specification": check.specification_id, "reason": "scheduled", "complaint": None, "made_at": at.isoformat(),
-        "odometer": {"text": f"{meter + 900:.0f}", "unit": "km"}, "engine_hours": None,
-        "instruments": {
-            "dial": check.dial_id, "stimulus": check.stimulus_instrument_id, "meter": None, "regulator": None,
-        },
-        "alignment": {"geometry": "flat_face", "angle_deg": None, "angle_max_deg": "5"},
-        "cautions_read_at": at.isoformat(), "as_found": {"readings": readings}, "half_turns": None, "as_left": None,
-        "note": "", "source": "browser",
-    }  # fmt: skip
-
-
 def measure(size: int) -> str:
     """A fleet of ``size`` in an empty database; one check recorded, its refit run as a worker runs it."""
     call_command("flush", verbosity=0, interactive=False)
@@ -95,7 +68,7 @@ def measure(size: int) -> str:
     user = User.objects.get(username="bench")
     unit = Turbocharger.objects.order_by("pk")[size // 2]
     before = Check.objects.filter(turbocharger=unit).latest("made_at")
-    check = record_check(user=user, submission=payload_like(before))
+    check = record_check(user=user, submission=payload_like(before, at=timezone.now()))
     job = Job.objects.get(kind="refit", state="queued")
     Job.objects.filter(pk=job.pk).update(not_before=timezone.now())
     TIMES.clear()

@@ -47,6 +47,25 @@ def test_a_job_that_is_not_due_is_not_claimed() -> None:
     assert job.pk not in ledger.due()
 
 
+def test_a_job_put_off_waits_as_if_it_had_not_begun() -> None:
+    run = claimed(key="model 1")
+    ledger.put_off(run=run, delay_s=60)
+    job = Job.objects.get(pk=run.job_id)
+    assert (job.state, job.attempts, job.started_at, job.lease_token) == ("queued", 0, None, None)
+    assert timedelta(seconds=50) < job.not_before - timezone.now() <= timedelta(seconds=60)
+    assert ledger.claim(job_id=run.job_id) is None
+    with pytest.raises(LeaseLost):
+        ledger.put_off(run=run, delay_s=60)
+
+
+def test_a_job_put_off_gives_way_to_its_twin_that_waits() -> None:
+    run = claimed(key="model 1")
+    twin = enqueue(kind="count", arguments={}, key="model 1")
+    ledger.put_off(run=run, delay_s=60)
+    assert state_of(run) == "cancelled"
+    assert Job.objects.get(state="queued") == twin
+
+
 def test_requests_with_one_key_wait_as_one_job() -> None:
     first = enqueue(kind="count", arguments={"model": 1}, key="model 1")
     assert enqueue(kind="count", arguments={"model": 1}, key="model 1") == first

@@ -13,10 +13,26 @@ import gevent
 from locust import HttpUser, between, events, task
 
 PLAN = json.loads(Path(os.environ["MIXED_PLAN"]).read_text())
-SENT: dict[str, Any] = {"checks": {}, "trips": {}, "unlike": []}
+SENT: dict[str, Any] = {"checks": {}, "trips": {}, "unlike": [], "failed": 0}
 TRIPS_AT_ONCE = 50
 SENT_TWICE = 0.2
 waiting = list(PLAN["people"])
+
+
+@events.init.add_listener
+def forget_the_beginning(environment: Any, **_: Any) -> None:
+    """Count times from when everybody is there and the server is warm; faults count from the first."""
+
+    def later(**_: Any) -> None:
+        gevent.spawn_later(float(os.environ["MIXED_WARM"]), environment.stats.reset_all)
+
+    environment.events.spawning_complete.add_listener(later)
+
+
+@events.request.add_listener
+def count_faults(exception: Exception | None = None, **_: Any) -> None:
+    """Every answer that is an error, whenever it came."""
+    SENT["failed"] += exception is not None
 
 
 @events.quitting.add_listener
@@ -36,7 +52,7 @@ class Person(HttpUser):
         self.client.cookies.set("sessionid", self.me["session"])
         self.dice = random.Random(self.me["session"])
         self.units = list(self.me["units"])
-        self.hour = 0
+        self.nth = 0
 
     @task(10)
     def board(self) -> None:
@@ -52,12 +68,13 @@ class Person(HttpUser):
     def check(self) -> None:
         """A check of a unit of one's own, each a little later than the one before."""
         key, unit = str(uuid.uuid4()), self.dice.choice(self.units)
-        self.hour += 1
-        made = datetime.fromisoformat(PLAN["submission"]["made_at"]) + timedelta(hours=self.hour)
-        payload = deepcopy(PLAN["submission"]) | {
-            "key": key, "turbocharger": unit, "made_at": made.isoformat(),
-            "cautions_read_at": (made - timedelta(minutes=20)).isoformat(),
-            "odometer": {"text": str(212_000 + 10 * self.hour), "unit": "km"},
+        self.nth += 1
+        payload = deepcopy(PLAN["payloads"][str(unit)])
+        made = datetime.fromisoformat(payload["made_at"]) + timedelta(minutes=self.nth)
+        km = float(payload["odometer"]["text"]) + self.nth
+        payload |= {
+            "key": key, "made_at": made.isoformat(), "cautions_read_at": (made - timedelta(minutes=20)).isoformat(),
+            "odometer": {"text": f"{km:.0f}", "unit": "km"},
         }  # fmt: skip
         self.send("checks", "/api/v1/checks/", "record a check", payload, key)
 
@@ -65,8 +82,8 @@ class Person(HttpUser):
     def trips(self) -> None:
         """A batch of trips of one truck."""
         key, truck = str(uuid.uuid4()), self.me["truck"]
-        self.hour += 1
-        start = datetime.fromisoformat(PLAN["submission"]["made_at"]) + timedelta(days=2 * self.hour)
+        self.nth += 1
+        start = datetime.fromisoformat(PLAN["trips_from"]) + timedelta(days=2 * self.nth)
         rows = [
             {
                 "truck": truck, "start": (start + timedelta(minutes=50 * place)).isoformat(), "duration_s": 2400,

@@ -1,5 +1,6 @@
 """Run a worker, and the beat beside it unless that runs on its own."""
 
+import os
 import sys
 import threading
 import warnings
@@ -31,6 +32,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, processes: int, no_beat: bool, pulse: Path | None, **options: Any) -> None:
         # Messages are JSON, never pickles, so a worker run by root reads nothing that could run as root.
         warnings.simplefilter("ignore", SecurityWarning)
+        # Whoever waits for a page comes first. It takes no privilege, and children inherit it.
+        os.nice(settings.WORKER_NICE)
         tick()
         # What the last worker held when it was killed is still under lease now, and free when the lease has run out.
         tick.apply_async(countdown=settings.JOB_LEASE_SECONDS + 1, retry=False)

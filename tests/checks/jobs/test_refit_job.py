@@ -1,6 +1,6 @@
 """Refits as jobs: asked for once per burst, resumed after a kill, and asked for whenever the register moves on."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.utils import timezone
@@ -63,6 +63,33 @@ def test_a_job_forecasts_and_plans_every_unit(fleet):
     assert job.result["readings"] == 135
     assert Standing.objects.filter(p_outside_now__isnull=False).count() == 46
     assert stale_models() == []
+
+
+def test_a_large_model_rests_between_two_refits_and_is_refitted_then(fleet, monkeypatch):
+    monkeypatch.setattr(jobs, "REST_S_A_UNIT", 1.0)
+    first = ask(fleet)
+    run_job(first.pk)
+    again = ask(fleet)
+    run_job(again.pk)
+    again.refresh_from_db()
+    left = again.not_before - timezone.now()
+    assert (again.state, again.started_at) == ("queued", None)
+    assert timedelta(seconds=20) < left <= timedelta(seconds=46)
+    Job.objects.filter(pk=first.pk).update(finished_at=timezone.now() - timedelta(seconds=47))
+    Job.objects.filter(pk=again.pk).update(not_before=timezone.now())
+    run_job(again.pk)
+    again.refresh_from_db()
+    assert (again.state, again.done_count) == ("done", 46)
+
+
+def test_a_refit_that_was_interrupted_goes_on_without_a_rest(fleet, monkeypatch):
+    run_job(ask(fleet).pk)
+    monkeypatch.setattr(jobs, "REST_S_A_UNIT", 1.0)
+    job = ask(fleet)
+    Job.objects.filter(pk=job.pk).update(chunk=["of older readings", 3])
+    run_job(job.pk)
+    job.refresh_from_db()
+    assert job.state == "done"
 
 
 def test_the_unit_just_checked_comes_first(fleet, monkeypatch):
