@@ -24,7 +24,7 @@ def fuel_sentence(page: FuelPage, length_unit: str) -> str:
     """What a step outside the window costs, or why it cannot be told yet."""
     if page.fit is None:
         if page.trucks > 1:
-            return "The fuel of the trips on record is being reckoned. Look again in a minute."
+            return "The fuel of the trips on record is being computed. Look again in a minute."
         why = "fewer than two trucks have trips" if page.trucks else "no trips are"
         return f"Nothing can be said of fuel yet: {why} on record."
     step = STEPS[length_unit][1]

@@ -14,7 +14,7 @@ from checks.models import FuelFit, FuelLoss
 from checks.selectors.fuel import costs, current_fit
 from checks.services.drift import refit
 from checks.services.fuel import fit_fleet
-from fleet.models import Truck
+from fleet.models import Trip, Truck
 from tests.bay import make_bay, person
 from tests.drifting_fleet import DriftingFleet
 from tests.factories import DepotFactory, FuelPriceFactory, MembershipFactory
@@ -46,6 +46,14 @@ def test_without_trips_the_page_says_what_it_needs(client):
     page = read(client, person(DepotFactory(), "viewer"))
     assert "Nothing can be said of fuel yet: no trips are on record." in page
     assert reverse("fleet:trips") in page
+
+
+def test_trips_that_no_fit_holds_yet_are_said_to_be_on_their_way(client, fleet):
+    page = words(read(client, fleet.checked.bay.viewer))
+    assert "The fuel of the trips on record is being computed. Look again in a minute." in page
+    first = Trip.objects.order_by("truck_id").first()
+    Trip.objects.exclude(truck_id=first.truck_id).delete()
+    assert "fewer than two trucks have trips on record." in words(read(client, fleet.checked.bay.viewer))
 
 
 def test_it_opens_with_the_effect_its_limits_and_what_it_cost(client, fleet):

@@ -63,7 +63,7 @@ def read_fuel(page: Page, register: str) -> None:
     """One month cannot set fuel against travel, since no truck was seen with another travel; the page says so."""
     lead, end = page.locator(".lead"), time.monotonic() + PATIENCE_MS / 1000
     page.goto(f"{register}/fuel/")
-    while "is being reckoned. Look again" in lead.inner_text() and time.monotonic() < end:
+    while "is being computed. Look again" in lead.inner_text() and time.monotonic() < end:
         page.wait_for_timeout(500)
         page.reload()
     expect(lead).to_contain_text("cannot be told yet")
