@@ -57,5 +57,10 @@ class GuideView(ViewerView, View):
         guide = next((row for row in GUIDES if row.key == key), None)
         if guide is None:
             raise Http404("There is no such guide. All of them are listed at /guide/.")
-        cautions = {"before": all_cautions("pneumatic", ITS_OWN), "turning": BEFORE_TURNING}
+        before, electric = (all_cautions(kind, ITS_OWN) for kind in ("pneumatic", "electric"))
+        cautions = {
+            "before": before,
+            "electric": [line for line in electric if line not in before],
+            "turning": BEFORE_TURNING,
+        }
         return render(request, guide.template, {"guide": guide, "guides": GUIDES, "cautions": cautions})

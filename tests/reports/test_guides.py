@@ -67,7 +67,14 @@ def test_a_guide_opens_and_what_it_leads_to_opens(key, signed_in):
 @pytest.mark.parametrize("key", ["technician", "engineer"])
 def test_cautions_stand_where_the_work_is_done(key, signed_in):
     page = signed_in(make_bay().viewer).get(reverse("reports:guide", args=[key])).content.decode()
-    for caution in ("eye protection", "Engine off and cool", "qualified people", "Back the regulator off", "Vent the"):
+    for caution in (
+        "eye protection",
+        "Engine off and cool",
+        "qualified people",
+        "Back the regulator off",
+        "Vent the",
+        "Never command",
+    ):
         assert caution in page
     assert "{maximum}" not in page
 
