@@ -19,13 +19,13 @@ sys.path.insert(0, str(ROOT))
 CHUNKS, ROWS = 60, 50
 
 
-def prepare(folder: str, redis_url: str) -> None:
+def prepare(folder: str, redis_url: str, *, lease_s: int = 2) -> None:
     """Set the environment that this process and its workers share."""
     os.environ.setdefault("LOG_LEVEL", "WARNING")
     os.environ.setdefault("DATABASE_URL", f"sqlite:///{folder}/jobs.sqlite3")
     os.environ |= {
         "DEBUG": "0", "LOCAL": "1", "VAR_DIR": folder, "REDIS_URL": redis_url,
-        "JOB_LEASE_SECONDS": "2", "JOB_TICK_SECONDS": "1", "DJANGO_SETTINGS_MODULE": "tests.load.settings",
+        "JOB_LEASE_SECONDS": str(lease_s), "JOB_TICK_SECONDS": "1", "DJANGO_SETTINGS_MODULE": "tests.load.settings",
         "PYTHONPATH": str(ROOT),
     }  # fmt: skip
     import django
