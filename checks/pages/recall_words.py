@@ -27,7 +27,9 @@ def recall_sentence(row: RecallRow, user: User) -> str:
         return f"{found}; no check was judged with it{_since(row)}."
     checks = f"{row.checks} check{_s(row.checks)}{_since(row)} {'was' if row.checks == 1 else 'were'} judged with it"
     flips = f"{row.flips or 'no'} verdict{_s(row.flips)} change{'s' if row.flips < 2 else ''}"
-    return f"{found}; {checks}; {flips}."
+    # More verdicts than checks would puzzle whoever does not know that a check may hold two.
+    each = ", as found and as left counted each" if row.flips > row.checks else ""
+    return f"{found}; {checks}; {flips}{each}."
 
 
 def error_text(recall: Recall, user: User) -> str:
