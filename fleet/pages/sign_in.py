@@ -14,6 +14,7 @@ from fleet.models import User
 from fleet.pages.base import Asked, RegisterForm
 from fleet.problems import FleetError
 from fleet.selectors.sign_in import key_to_take_over, second_factor_of
+from fleet.selectors.token import live_tokens
 from fleet.services.sign_in import (
     begin_second_factor,
     change_password,
@@ -40,6 +41,17 @@ class PasswordForm(forms.Form):
     old = PasswordField(label="Present password")
     new = PasswordField(label="New password", fill="new-password", help_text="At least 12 characters.")
     again = PasswordField(label="New password once more", fill="new-password")
+    tokens = forms.BooleanField(label="End my tokens for programs too", required=False)
+
+    def __init__(self, *arguments: Any, tokens: int, **options: Any) -> None:
+        super().__init__(*arguments, **options)
+        if not tokens:
+            del self.fields["tokens"]
+        else:
+            self.fields["tokens"].help_text = (
+                f"You have {tokens} in use. A program goes on with its token whatever the password; "
+                "end them where somebody else may have known yours."
+            )
 
     def clean(self) -> dict[str, Any]:
         typed = super().clean() or {}
@@ -72,8 +84,11 @@ class Password(ViewerView, RegisterForm):
     lead = "You stay signed in here. Everywhere else you sign in again with the new one."
     done = "You have a new password. Other sessions have ended."
 
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return super().get_form_kwargs() | {"tokens": live_tokens(self.person).count()}
+
     def serve(self, typed: dict[str, Any]) -> str:
-        change_password(user=self.person, old=typed["old"], new=typed["new"])
+        change_password(user=self.person, old=typed["old"], new=typed["new"], with_tokens=typed.get("tokens", False))
         update_session_auth_hash(self.request, self.person)
         return self.back()
 

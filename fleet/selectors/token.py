@@ -57,6 +57,11 @@ def own_tokens(user: User) -> list[TokenRow]:
     return [_row(token) for token in _tokens().filter(user=user)]
 
 
+def live_tokens(user: User) -> QuerySet[Token]:
+    """The tokens of `user` that still open something."""
+    return Token.objects.filter(user=user, revoked_at=None, expires_at__gt=timezone.now())
+
+
 def tokens_of_people(user: User) -> list[TokenRow]:
     """Tokens of others at the depots that `user` manages. One query."""
     return [_row(token) for token in revocable(user).exclude(user=user).order_by("user__username", "-made_at")]

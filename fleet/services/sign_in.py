@@ -14,7 +14,9 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from fleet.models import RecoveryCode, User
 from fleet.problems import FleetError
 from fleet.selectors.sign_in import has_second_factor, in_groups
+from fleet.selectors.token import live_tokens
 from fleet.services.passwords import take_password
+from fleet.services.token import revoke_token
 
 CODES = 8
 # Past 112 bits a plain digest is enough: nobody tries all of them.
@@ -23,8 +25,8 @@ logger = logging.getLogger("fleet.sign_in")
 
 
 @transaction.atomic
-def change_password(*, user: User, old: str, new: str) -> None:
-    """Give a person another password; every other session of the person ends."""
+def change_password(*, user: User, old: str, new: str, with_tokens: bool = False) -> None:
+    """Give a person another password; every other session ends, and where asked every token for programs."""
     if not user.check_password(old):
         raise FleetError("password_wrong", "old", "This is not your present password. Mind capital letters.")
     if old == new:
@@ -32,6 +34,8 @@ def change_password(*, user: User, old: str, new: str) -> None:
     take_password(user, new, field="new")
     user.save(update_fields=["password"])
     logger.info("Person %s has a new password", user.pk)
+    for token in live_tokens(user) if with_tokens else ():
+        revoke_token(user=user, token=token)
 
 
 def end_other_sessions(*, user: User) -> None:

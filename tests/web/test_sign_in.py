@@ -16,6 +16,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.models import Depot, User
 from fleet.problems import FleetError
+from fleet.selectors.token import live_tokens
 from fleet.services.sign_in import (
     begin_second_factor,
     change_password,
@@ -25,9 +26,10 @@ from fleet.services.sign_in import (
     pass_second_step,
     renew_recovery_codes,
 )
+from fleet.services.token import make_token, revoke_token
 from fleet.web import sessions
 from fleet.web.address import address_of
-from tests.factories import MembershipFactory
+from tests.factories import MembershipFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -218,6 +220,26 @@ def test_a_new_password_ends_the_other_sessions(sedge: User) -> None:
     assert is_in(here)
     assert not is_in(elsewhere)
     assert first_step(Client()).status_code == 200
+
+
+@pytest.mark.parametrize(("ticked", "live"), [({}, 2), ({"tokens": "on"}, 0)])
+def test_a_new_password_ends_tokens_where_one_asks_for_it(client: Client, sedge: User, ticked, live) -> None:
+    for name in ("feed", "export"):
+        make_token(user=sedge, name=name, scopes=["trips:write"], days=30)
+    revoke_token(user=sedge, token=make_token(user=sedge, name="old", scopes=["trips:read"], days=30)[0])
+    other = make_token(user=UserFactory(), name="feed", scopes=["trips:write"], days=30)[0]
+    client.force_login(sedge)
+    assert "You have 2 in use" in client.get(reverse("fleet:password")).content.decode()
+    typed = {"old": PASSWORD, "new": "another-lantern-48", "again": "another-lantern-48"} | ticked
+    assert client.post(reverse("fleet:password"), typed).status_code == 302
+    assert live_tokens(sedge).count() == live
+    other.refresh_from_db()
+    assert other.revoked_at is None
+
+
+def test_who_has_no_token_is_not_asked_about_them(client: Client, sedge: User) -> None:
+    client.force_login(sedge)
+    assert "tokens for programs" not in client.get(reverse("fleet:password")).content.decode()
 
 
 @pytest.mark.parametrize(
