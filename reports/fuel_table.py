@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from checks.display import length_text
+from checks.measurement.quantiles import NORMAL_95
 from checks.models import FuelFit
 from checks.rules.fuel import Effect
 from checks.selectors.fuel import Amount, Cost, effect_of
@@ -21,8 +22,6 @@ from reports.fuel_words import (
 )
 from reports.selectors.fuel import PERIODS, FuelPage, LossRow
 
-# Of a normal distribution, to 95 %.
-Z95 = 1.959964
 STATES = {LOW: "outside_low", INSIDE: "inside", HIGH: "outside_high"}
 # Months of one truck say nothing of others, so no limits can be told.
 ONE_TRUCK = Told("one truck alone", "")
@@ -116,7 +115,7 @@ def _away(row: LossRow, unit: str) -> str:
     """How far out it is expected to stand, with its 95 % limits, such as ``by 0.21 mm (0.12 to 0.30)``."""
     if row.travel not in (LOW, HIGH):
         return ""
-    mean, half = row.shortfall_mm if row.travel == LOW else row.excess_mm, Z95 * row.travel_sd_mm
+    mean, half = row.shortfall_mm if row.travel == LOW else row.excess_mm, NORMAL_95 * row.travel_sd_mm
     low, high = (length_text(max(0.0, limit), unit, with_unit=False) for limit in (mean - half, mean + half))
     return f"by {length_text(mean, unit)} ({low} to {high})"
 

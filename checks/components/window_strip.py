@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from checks.components.state_word import STATE_WORDS
 from checks.display import length_text, measured_text
+from checks.measurement.quantiles import NORMAL_50, NORMAL_95
 
 MOMENT_WORDS = {"as_found": "as found", "as_left": "as left"}
 
@@ -206,7 +207,7 @@ def strip_sentence(
     lower = length_text(window.lower_mm, unit, with_unit=False)
     upper, nominal = length_text(window.upper_mm, unit), length_text(window.nominal_mm, unit)
     if foreseen:
-        parts.append(f"forecast for today {measured_text(foreseen.travel_mm, 1.96 * foreseen.sd_mm, unit)}")
+        parts.append(f"forecast for today {measured_text(foreseen.travel_mm, NORMAL_95 * foreseen.sd_mm, unit)}")
     text = "; ".join([*parts, f"window {lower} to {upper}, nominal {nominal}"])
     return f"{text[0].upper()}{text[1:]}."
 
@@ -222,7 +223,7 @@ def _fan(foreseen: Foreseen, window: Window, size: StripSize) -> tuple[FanBand, 
     """The wide band first, so that the near one is drawn over it; a band wholly off the strip is left out."""
     low, high = size.margin, size.width - size.margin
     bands = []
-    for share, factor in ((95, 1.96), (50, 0.674)):
+    for share, factor in ((95, NORMAL_95), (50, NORMAL_50)):
         reach = factor * foreseen.sd_mm
         left = max(low, _position(foreseen.travel_mm - reach, window, size))
         right = min(high, _position(foreseen.travel_mm + reach, window, size))

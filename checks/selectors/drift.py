@@ -4,7 +4,6 @@ Long because a unit's readings, stretches and present life come out of one walk 
 """
 
 import hashlib
-from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date
 from math import inf, isnan
@@ -19,9 +18,9 @@ from checks.rules.epochs import Epochs, Setting, epochs_from_readings
 from checks.rules.meters import Line
 from checks.rules.recheck.unit import Use
 from checks.selectors.policy import current_policy
-from checks.selectors.seen import Seen, seen_checks
+from checks.selectors.seen import Seen, past_of
 from checks.selectors.specification import revision_in_force
-from checks.selectors.usage import COLUMNS, SCALES, Engines, engines_of, fallback_of, noon
+from checks.selectors.usage import COLUMNS, SCALES, Engines, noon
 from fleet.models import Fitment, Turbocharger, TurbochargerModel
 
 # A meter typed a little below that of the fitting is a matter of reading it; more is a wrong meter.
@@ -101,30 +100,15 @@ def model_history(model: TurbochargerModel) -> ModelHistory:
     """Read everything that drift of a model is derived from; ten queries whatever its size."""
     policy, today = current_policy(), timezone.localdate()
     basis = Basis(policy.usage_basis)
-    units = Turbocharger.objects.filter(model=model)
-    fitments = Fitment.objects.filter(turbocharger__model=model).order_by("fitted_on", "pk")
-    fitted: dict[int, list[Fitment]] = defaultdict(list)
-    engine_of = {}
-    for row in fitments:
-        fitted[row.turbocharger_id].append(row)
-        engine_of[row.pk] = row.engine_id
-    seen = seen_checks(model, basis, fitted)
-    read = [
-        (engine_of[check.fitment], check.at, check.meter)
-        for check in seen
-        if check.fitment is not None and check.meter is not None
-    ]
-    engines = engines_of(fitments, read, basis=basis, fallback=fallback_of(basis, policy.fallback_km_per_day))
-    sheet = _Sheet(basis, today, engines)
-    for check in seen:
+    past = past_of(model, basis, policy)
+    sheet = _Sheet(basis, today, past.engines)
+    for check in past.checks:
         if check.fitment is None:
             sheet.leave_out(check, NO_FITMENT)
-    checks_of: dict[int, list[Seen]] = defaultdict(list)
-    for check in seen:
-        checks_of[check.turbocharger].append(check)
-    for pk, scrapped_on in units.order_by("pk").values_list("pk", "scrapped_on"):
-        if pk in fitted:
-            sheet.add_unit(pk, fitted[pk], checks_of.get(pk, []), scrapped=scrapped_on is not None)
+    units = Turbocharger.objects.filter(model=model).order_by("pk")
+    for pk, scrapped_on in units.values_list("pk", "scrapped_on"):
+        if pk in past.fitted:
+            sheet.add_unit(pk, past.fitted[pk], past.checks_of.get(pk, []), scrapped=scrapped_on is not None)
     return sheet.finished(model, revision_in_force(model, today))
 
 

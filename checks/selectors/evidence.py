@@ -9,6 +9,7 @@ from django.db.models import Q
 from django.utils import timezone
 from scipy.special import ndtr
 
+from checks.measurement.quantiles import NORMAL_95
 from checks.models import Assessment, Check, Forecast, FuelMonth, SpecificationRevision
 from checks.rules.evidence import Evidence, Foretold, FuelSaid, Look, Stand, against_own_level, weigh
 from checks.selectors.days import day_at
@@ -18,8 +19,6 @@ from fleet.models import Complaint, Fitment, Installation
 
 # Months before and after the complaint that its picture shows.
 BACK, ON = 14, 6
-# A normal distribution's 2.5 and 97.5 % points lie this many standard deviations apart.
-_WIDE = 2 * 1.959964
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +140,7 @@ def _foretold(said: Forecast, window: SpecificationRevision, on: date) -> Foreto
     if usage < path[0, 0] or usage > path[-1, 0]:
         return None
     mean, low, high = (float(np.interp(usage, path[:, 0], path[:, column])) for column in (1, 2, 5))
-    sd = max((high - low) / _WIDE, 1e-9)
+    sd = max((high - low) / (2 * NORMAL_95), 1e-9)
     below, above = ndtr((window.lower_mm - mean) / sd), ndtr((mean - window.upper_mm) / sd)
     return Foretold(travel_mm=mean, sd_mm=sd, p_low=float(below), p_high=float(above), readings=said.readings)
 

@@ -17,8 +17,8 @@ from django.db.models import Min
 from checks.models import Assessment, Check, LifeFit
 from checks.models.forecast import Basis
 from checks.selectors.policy import current_policy
-from checks.selectors.seen import Seen, seen_checks
-from checks.selectors.usage import SCALES, Engines, engines_of, fallback_of, noon
+from checks.selectors.seen import Seen, past_of
+from checks.selectors.usage import SCALES, Engines, noon
 from fleet.models import Fitment, Turbocharger, TurbochargerModel
 
 State = Assessment.State
@@ -104,20 +104,7 @@ class _Part:
 def model_lives(model: TurbochargerModel, basis: Basis) -> ModelLives:
     """Read every life of a model; nine queries whatever its size."""
     policy = current_policy()
-    fitments = Fitment.objects.filter(turbocharger__model=model).order_by("fitted_on", "pk")
-    fitted: dict[int, list[Fitment]] = defaultdict(list)
-    engine_of = {}
-    for row in fitments:
-        fitted[row.turbocharger_id].append(row)
-        engine_of[row.pk] = row.engine_id
-    seen = seen_checks(model, basis, fitted)
-    read = [
-        (engine_of[one.fitment], one.at, one.meter) for one in seen if one.fitment is not None and one.meter is not None
-    ]
-    engines = engines_of(fitments, read, basis=basis, fallback=fallback_of(basis, policy.fallback_km_per_day))
-    checks_of: dict[int, list[Seen]] = defaultdict(list)
-    for one in seen:
-        checks_of[one.turbocharger].append(one)
+    past = past_of(model, basis, policy)
     begun = _records_begin()
     watched = timedelta(days=policy.first_look_days)
     rows: list[SettingLife] = []
@@ -125,8 +112,9 @@ def model_lives(model: TurbochargerModel, basis: Basis) -> ModelLives:
     units = Turbocharger.objects.filter(model=model).order_by("pk").values_list("pk", "depot", "origin")
     for pk, depot, origin in units:
         since = begun.get(depot, min(begun.values(), default=date.max))
-        late = bool(fitted.get(pk)) and fitted[pk][0].fitted_on < since - watched
-        for part in _parts(fitted.get(pk, ()), checks_of.get(pk, ()), engines, SCALES[basis], late=late):
+        fitted = past.fitted.get(pk, [])
+        late = bool(fitted) and fitted[0].fitted_on < since - watched
+        for part in _parts(fitted, past.checks_of.get(pk, ()), past.engines, SCALES[basis], late=late):
             if fault := part.fault():
                 left_out[fault] += 1
             else:

@@ -1,15 +1,16 @@
-"""The checks of one turbocharger model as amended, with their verdicts: what drift and life are derived from."""
+"""What drift and life of one model are derived from: its fitments, its checks as amended, the use of its engines."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.db.models import Q
 
-from checks.models import Amendment, Assessment, Check
+from checks.models import Amendment, Assessment, Check, Policy
 from checks.models.forecast import Basis
 from checks.selectors.amended import typed_value
-from checks.selectors.usage import COLUMNS, moment
+from checks.selectors.usage import COLUMNS, Engines, engines_of, fallback_of, moment
 from fleet.models import Fitment, TurbochargerModel
 
 AMENDABLE = {Basis.KM: "odometer", Basis.HOURS: "engine_hours"}
@@ -27,6 +28,35 @@ class Seen:
     meter: float | None
     half_turns: int | None
     strokes: dict[str, tuple[str, float | None, float | None]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """Fitments and checks of a model's units, by unit and in their order; ``checks`` are all of them."""
+
+    fitted: dict[int, list[Fitment]]
+    checks: list[Seen]
+    checks_of: dict[int, list[Seen]]
+    engines: Engines
+
+
+def past_of(model: TurbochargerModel, basis: Basis, policy: Policy) -> Past:
+    """Read what is on record of a model; a constant number of queries."""
+    fitments = Fitment.objects.filter(turbocharger__model=model).order_by("fitted_on", "pk")
+    fitted: dict[int, list[Fitment]] = defaultdict(list)
+    engine_of = {}
+    for row in fitments:
+        fitted[row.turbocharger_id].append(row)
+        engine_of[row.pk] = row.engine_id
+    seen = seen_checks(model, basis, fitted)
+    read = [
+        (engine_of[one.fitment], one.at, one.meter) for one in seen if one.fitment is not None and one.meter is not None
+    ]
+    checks_of: dict[int, list[Seen]] = defaultdict(list)
+    for one in seen:
+        checks_of[one.turbocharger].append(one)
+    fallback = fallback_of(basis, policy.fallback_km_per_day)
+    return Past(fitted, seen, checks_of, engines_of(fitments, read, basis=basis, fallback=fallback))
 
 
 def seen_checks(model: TurbochargerModel, basis: Basis, fitted: Mapping[int, Sequence[Fitment]]) -> list[Seen]:

@@ -1,13 +1,11 @@
 """How models drift, from the fits that counted when the review was run."""
 
+from checks.measurement.quantiles import NORMAL_95
 from checks.models import DriftFit
 from checks.models.forecast import Basis
 from checks.selectors.usage import SCALES
 from reports.export.frozen import Chart, Column, Table, table
 from reports.review.records import Records
-
-# Of a normal distribution, both sides of 95 %.
-Z = 1.959963984540054
 
 
 def drift_table(records: Records) -> Table:
@@ -16,9 +14,10 @@ def drift_table(records: Records) -> Table:
     rows = []
     for fit in fits.order_by("turbocharger_model__name"):
         drift, error = fit.estimates["beta"][2], max(fit.estimates["cov"][2][2], 0.0) ** 0.5
+        half = NORMAL_95 * error
         usage = f"{SCALES[Basis(fit.basis)]:,.0f} {'km' if fit.basis == 'km' else 'h'}"
         rows.append(
-            (fit.turbocharger_model.name, fit.units, fit.readings, drift, drift - Z * error, drift + Z * error, usage,
+            (fit.turbocharger_model.name, fit.units, fit.readings, drift, drift - half, drift + half, usage,
              fit.get_route_display(), fit.made_at.date())
         )  # fmt: skip
     return table(

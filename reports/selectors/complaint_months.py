@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
+from checks.measurement.quantiles import NORMAL_95
 from checks.models import FuelMonth
 from checks.rules.evidence import RECENT
 from checks.selectors.evidence import Weighed
@@ -57,7 +58,7 @@ def _row(month: int, row: FuelMonth | None, level: float, at: int) -> MonthRow:
     where = {"first": date(month // 12, month % 12 + 1, 1), "recent": 0 <= at - month < RECENT}
     if row is None:
         return MonthRow(percent=None, low=0.0, high=0.0, travel="", alarm=False, **where)  # type: ignore[arg-type]
-    above, half = row.log_fuel - level, 1.96 * row.standard_error
+    above, half = row.log_fuel - level, NORMAL_95 * row.standard_error
     percent, low, high = (100 * math.expm1(x) for x in (above, above - half, above + half))
     travel = TRAVEL[FuelMonth.Travel(row.travel)]
     return MonthRow(percent=percent, low=low, high=high, travel=travel, alarm=row.thirsty, **where)  # type: ignore[arg-type]

@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 
+from checks.measurement.quantiles import NORMAL_95
 from checks.models import FuelFit, FuelMonth, Restoration
 from checks.rules.thirst import monthly_alarm, thirst_now
 from checks.selectors.fuel import Amount
@@ -146,7 +147,7 @@ def _truck_fuel(rows: Sequence[FuelMonth]) -> TruckFuel:
 
 
 def _month(row: FuelMonth, level: float) -> MonthOfFuel:
-    above, half = row.log_fuel - level, 1.96 * row.standard_error
+    above, half = row.log_fuel - level, NORMAL_95 * row.standard_error
     return MonthOfFuel(
         first=first_day(row.month),
         above=_share(above, above - half, above + half),

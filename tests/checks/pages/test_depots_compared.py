@@ -15,7 +15,7 @@ from checks.services.study_publication import publish_study, withdraw_publicatio
 from fleet.models import Membership
 from tests.bay import make_bay
 from tests.factories import MembershipFactory, UserFactory
-from tests.study_rows import read_study, scattered
+from tests.studies import scattered, study_of
 
 pytestmark = pytest.mark.django_db
 TRUE = np.random.default_rng(1).normal(1.5, 0.15, 8)
@@ -34,7 +34,7 @@ def bays(number: int, *, user=None):
 
 
 def read(bay, offset: float, seed: int, **more):
-    return read_study(bay, scattered(seed=seed, shape=(8, 3, 2), technician=0.005, parts=TRUE + offset), **more)
+    return study_of(bay, scattered(seed=seed, shape=(8, 3, 2), technician=0.005, parts=TRUE + offset), **more)
 
 
 def test_a_depot_that_reads_high_is_named_with_its_limits():
@@ -73,8 +73,8 @@ def test_only_units_that_all_have_read_are_compared_whatever_their_order():
     made, user = bays(2)
     names = [f"Unit {letter}" for letter in "ABCDEFGH"]
     values = scattered(seed=4, shape=(8, 2, 2), parts=TRUE)
-    read_study(made[0], values, parts=names)
-    read_study(made[1], values[::-1][:5] + 0.3, parts=[name.upper() for name in names[::-1][:5]])
+    study_of(made[0], values, parts=names)
+    study_of(made[1], values[::-1][:5] + 0.3, parts=[name.upper() for name in names[::-1][:5]])
     (found,) = rounds(user)
     assert len(found.parts) == 5
     differences = {mean.name: mean.difference_mm for mean in found.comparison.depots}

@@ -18,7 +18,7 @@ from checks.tablet.marks import set_marks
 from checks.tablet.preview import preview
 from tests.bay import MADE_AT, Bay, make_bay
 from tests.factories import TurbochargerModelFactory
-from tests.study_rows import read_study, scattered
+from tests.studies import scattered, study_of
 
 pytestmark = pytest.mark.django_db
 AT = datetime.fromisoformat(MADE_AT)
@@ -26,7 +26,7 @@ BEFORE, AFTER = AT - timedelta(days=1), AT + timedelta(days=1)
 
 
 def published(bay: Bay, *, at: datetime = BEFORE, name: str = "Spring round", **spread: float) -> Publication:
-    study = read_study(bay, scattered(**spread), name=name)
+    study = study_of(bay, scattered(**spread), name=name)
     return publish_study(study=study, user=bay.manager, reason="First study of the depot.", at=at)
 
 

@@ -15,7 +15,7 @@ from reports.review.records import read_records
 from reports.review.studies import depot_table, study_table
 from reports.review.summary import studies as sentences
 from tests.bay import make_bay
-from tests.study_rows import read_study, scattered
+from tests.studies import scattered, study_of
 
 pytestmark = pytest.mark.django_db
 FEBRUARY, MARCH = Month(date(2025, 2, 1)), Month(date(2025, 3, 1))
@@ -39,7 +39,7 @@ ENTERED = at(2, 4)
 
 
 def read(bay, offset, seed, *, entered=ENTERED, **more):
-    study = read_study(bay, scattered(seed=seed, shape=(8, 3, 2), technician=0.005, parts=TRUE + offset), **more)
+    study = study_of(bay, scattered(seed=seed, shape=(8, 3, 2), technician=0.005, parts=TRUE + offset), **more)
     StudyReading.objects.filter(study=study).update(entered_at=entered)
     return study
 
