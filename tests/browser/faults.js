@@ -40,7 +40,7 @@
     // A drawing that shrinks takes its letters along.
     const drawn = one.getScreenCTM ? Math.hypot(one.getScreenCTM().a, one.getScreenCTM().b) : 1;
     const size = parseFloat(getComputedStyle(one).fontSize) * drawn;
-    if (size < 11.95) {
+    if (size < 11.5) {
       fault("small text", one, `${size.toFixed(1)} px ${name(one)}`);
     }
   }
@@ -56,7 +56,7 @@
     const boxes = [one, ...(one.matches("[type=checkbox], [type=radio]") ? one.labels ?? [] : [])].map((it) => it.getBoundingClientRect());
     const tall = Math.max(...boxes.map((box) => box.height));
     const broad = Math.max(...boxes.map((box) => box.width));
-    if (tall > 0 && (tall < least - 0.5 || broad < 23.5)) {
+    if (tall > 0 && broad > 0 && (tall < least - 0.5 || broad < 23.5)) {
       fault("small target", one, `${Math.round(broad)} x ${Math.round(tall)} ${name(one)}`);
     }
   }

@@ -33,7 +33,7 @@ from django.db import connections  # noqa: E402
 from django.test import Client  # noqa: E402
 from playwright.sync_api import Browser, BrowserContext, Error, Page, sync_playwright  # noqa: E402
 
-from tests.browser.looking import MOVING, TARGET, TARGET_HAND, barriers, draw_charts, layout_faults  # noqa: E402
+from tests.browser.looking import ON_PAPER, TARGET, TARGET_HAND, barriers, draw_charts, layout_faults  # noqa: E402
 from tests.house.demo_world import DemoWorld  # noqa: E402
 from tests.house.opened_pages import FOR_STRANGERS, PAGES, address_of, opener  # noqa: E402
 from tests.house.sheet_index import write_index  # noqa: E402
@@ -156,7 +156,7 @@ class Walker:
         in_hand = size.tablet and page.locator(IN_HAND).count() > 0
         found = layout_faults(page, least=TARGET_HAND if in_hand else TARGET, sideways=size.axe != "")
         if size.paper:
-            found = [fault for fault in found if fault.startswith(MOVING)]
+            found = [fault for fault in found if fault.startswith(ON_PAPER)]
         if size.axe:
             found += barriers(page, size.axe)
         path = self.folder / name.replace(":", "-") / f"{size.name}.png"

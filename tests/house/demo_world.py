@@ -93,7 +93,7 @@ class DemoWorld:
 
     @cached_property
     def complaint(self) -> Complaint:
-        return _some(Complaint.objects.filter(truck__depot=self.depot, closed_on=None))
+        return _some(Complaint.objects.filter(truck__depot__memberships__user=self.manager, closed_on=None))
 
     @cached_property
     def forecast(self) -> Forecast:
