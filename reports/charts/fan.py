@@ -1,4 +1,4 @@
-"""Travel foretold beyond the last reading: a fan that fades, and the usual marks beside it."""
+"""The forecast beyond the last reading: a fan that fades, and the usual marks beside it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from reports.charts.layout import Figure, Place, axis, layout, level, upright, w
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fan:
-    """Travel foretold along a chart's horizontal axis, in the viewer's units; ``again_at`` is where to see it again.
+    """The forecast along a chart's horizontal axis, in the viewer's units; ``again_at`` is where to see it again.
 
     ``rows``: a place with the mean and the travels below which the true one lies with 2.5, 25, 75 and 97.5 %.
     """
@@ -19,7 +19,7 @@ class Fan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sign:
-    """One reading against what was foretold, in standard deviations, and the smoothed run of these with its limit."""
+    """One reading against its forecast, in standard deviations, and the smoothed run of these with its limit."""
 
     at: Place
     z: float

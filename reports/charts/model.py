@@ -20,7 +20,7 @@ BESIDE = timedelta(days=12)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitLine:
-    """A unit's foretold travel from its setting until today, in the viewer's units."""
+    """A unit's forecast travel from its setting until today, in the viewer's units."""
 
     name: str
     run: float

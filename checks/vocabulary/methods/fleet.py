@@ -35,7 +35,7 @@ METHODS = MethodGroup(
         Method(
             key="life",
             name="life",
-            title="Life to outside, and B10",
+            title="Life until outside, and B10",
             in_short="Use from a setting to its first verdict outside, known to lie between two checks: Weibull by "
             "maximum likelihood, 95 % limits from the profile of the likelihood below 50 seen outside. Fewer than 5 "
             "tell no B10.",
