@@ -12,8 +12,8 @@ Floats = NDArray[np.float64]
 # So many parts are all numbered on the axis; of more, every fifth, or with many technicians the last.
 FEW = 6
 STEP = 5
-# So many names stand above their parts; more would run into one another on a phone, and stand in a legend.
-NAMES = 2
+# So many names of so many letters stand above their parts; others would collide on a phone, and stand in a legend.
+NAMES, LETTERS = 2, 16
 SYMBOLS = ("circle", "diamond", "square", "triangle-up", "cross")
 
 
@@ -63,7 +63,7 @@ def _figure(
         for row, name in enumerate(technicians)
     ]
     heads = [words(row * width + (width + 1) / 2, name, xref="x") for row, name in enumerate(technicians)]
-    crowded = len(technicians) > NAMES
+    crowded = len(technicians) > NAMES or max(map(len, technicians)) > LETTERS
     return {
         "data": traces,
         "layout": layout(

@@ -39,3 +39,30 @@ def test_a_template_holds_nothing_that_the_policy_blocks(text: str) -> None:
 @pytest.mark.parametrize("text", TEMPLATES)
 def test_a_template_is_short(text: str) -> None:
     assert len(text.splitlines()) <= 120
+
+
+TABLE = re.compile(r"<table(?P<attributes>[^>]*)>(?P<within>.*?)</table>", re.DOTALL)
+# A region or a section around it may name it; it begins no further away than this.
+NEAR = 260
+NAMED = re.compile(r"<(div|section)[^>]*aria-label(ledby)?=[^>]*>(?!.*</section>)", re.DOTALL)
+
+
+def nameless(text: str) -> list[str]:
+    """Tables that a screen reader would announce without a name."""
+    return [
+        " ".join(found["within"].split())[:80]
+        for found in TABLE.finditer(text)
+        if "<caption" not in found["within"]
+        and "aria-label" not in found["attributes"]
+        and not NAMED.search(text[max(0, found.start() - NEAR) : found.start()])
+    ]
+
+
+def test_the_search_finds_a_table_without_a_name() -> None:
+    assert nameless("<div class='scroll-x'><table><tr><td>1</td></tr></table></div>") == ["<tr><td>1</td></tr>"]
+    assert nameless("<table aria-label='Trucks'></table><div aria-label='Trips'><table></table></div>") == []
+
+
+@pytest.mark.parametrize("text", TEMPLATES)
+def test_every_table_has_a_name(text: str) -> None:
+    assert nameless(text) == []
