@@ -52,6 +52,16 @@ def _setting_far_below_maximum(row: SpecificationRevision) -> Iterator[Doubt]:
         )
 
 
+def _capture_beyond_maximum(row: SpecificationRevision) -> Iterator[Doubt]:
+    if row.setting < row.stimulus_max < row.setting + row.capture_tolerance:
+        yield Doubt(
+            "capture_beyond_maximum",
+            "capture_tolerance",
+            f"With its tolerance the setting of {_as_typed(row, 'setting')} reaches beyond the highest permitted "
+            f"{_as_typed(row, 'stimulus_max')}: a reading there is void. Are all three right?",
+        )
+
+
 def _unusual_pressure(row: SpecificationRevision) -> Iterator[Doubt]:
     if row.turbocharger_model.stimulus == "pneumatic" and not 30 <= row.setting <= 600:
         yield Doubt(
@@ -125,6 +135,7 @@ def _far_day(row: SpecificationRevision, today: date | None = None) -> Iterator[
 RULES: tuple[Rule, ...] = (
     _mixed_units,
     _setting_far_below_maximum,
+    _capture_beyond_maximum,
     _unusual_pressure,
     _unusual_travel,
     _lopsided_window,

@@ -94,11 +94,21 @@ def _fill(row: Instrument, author: User, entry: Entry) -> None:
         "description": reader.text("description", "The description", longest=120),
         **READERS[row.kind](reader),
     }
+    _refuse_a_division_wider_than_the_range(reader, values)
     reader.refuse_faults()
     for name, value in values.items():
         setattr(row, name, value)
     row.depot = depot  # type: ignore[assignment]  # a missing depot was refused above
     row.typed = reader.typed
+
+
+def _refuse_a_division_wider_than_the_range(reader: Reader, values: dict[str, Any]) -> None:
+    low, high, division = (values.get(name) for name in ("range_low", "range_high", "division"))
+    if None not in (low, high, division) and division > (high - low) / 2 > 0:
+        sentence = (
+            f"The division of {' '.join(reader.typed['division'])} is more than half the range. Check both units."
+        )
+        reader.fault("division", "division_wider_than_range", sentence)
 
 
 def _depot(reader: Reader, author: User) -> Depot | None:

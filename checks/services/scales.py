@@ -38,6 +38,9 @@ def _permissible(reader: Reader, known: tuple[str, ...], values: Values, high: f
     span = high_end - low_end if low_end is not None and high_end is not None else 0.0
     own: Mapping[str, Callable[[float], float]] = {OF_SPAN: lambda percent: percent / 100 * span}
     error = reader.quantity("permissible_error", "The permissible error", (*known, OF_SPAN), low=0, high=high, own=own)
+    if error == 0:
+        sentence = "The permissible error must be above zero. The maker's sheet states it, or the class on the dial."
+        reader.fault("permissible_error", "permissible_error_given", sentence)
     return {"permissible_error": error}
 
 

@@ -151,8 +151,8 @@ def _refuse_zeros(reader: Reader, values: dict[str, Any]) -> None:
         reader.fault(
             "zero_tolerance_mm",
             "zero_wider_than_window",
-            f"The zero tolerance of the travel is as wide as the window ({upper - lower:.3g} mm), so no reading could "
-            "be judged. Check the number and its unit.",
+            f"The zero tolerance of the travel is as wide as the window of {upper - lower:.3g} mm, so no reading could "
+            "be judged. Check the units of both.",
         )
 
 

@@ -17,7 +17,7 @@ from checks.services.fuel import fit_fleet
 from fleet.models import Trip, Truck
 from tests.bay import make_bay, person
 from tests.drifting_fleet import DriftingFleet
-from tests.factories import DepotFactory, FuelPriceFactory, MembershipFactory
+from tests.factories import DepotFactory, FuelPriceFactory, MembershipFactory, TruckFactory
 from tests.thirsty_fleet import ThirstyFleet, make_thirsty_fleet
 
 pytestmark = pytest.mark.django_db
@@ -48,12 +48,15 @@ def test_without_trips_the_page_says_what_it_needs(client):
     assert reverse("fleet:trips") in page
 
 
-def test_trips_that_no_fit_holds_yet_are_said_to_be_on_their_way(client, fleet):
-    page = words(read(client, fleet.checked.bay.viewer))
+def test_trips_that_no_fit_holds_yet_are_said_to_be_on_their_way(client):
+    depot = DepotFactory()
+    viewer, trucks = person(depot, "viewer"), [TruckFactory(depot=depot) for _ in range(2)]
+    numbers = {"duration_s": 5400.0, "distance_km": 92.0, "fuel_l": 31.0}
+    Trip.objects.create(truck=trucks[0], started_s=1_750_000_000, **numbers)
+    assert "fewer than two trucks have trips on record." in words(read(client, viewer))
+    Trip.objects.create(truck=trucks[1], started_s=1_750_000_000, **numbers)
+    page = words(read(client, viewer))
     assert "The fuel of the trips on record is being computed. Look again in a minute." in page
-    first = Trip.objects.order_by("truck_id").first()
-    Trip.objects.exclude(truck_id=first.truck_id).delete()
-    assert "fewer than two trucks have trips on record." in words(read(client, fleet.checked.bay.viewer))
 
 
 def test_it_opens_with_the_effect_its_limits_and_what_it_cost(client, fleet):

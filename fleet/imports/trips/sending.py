@@ -123,7 +123,9 @@ def preview(user: User, sent: TripImport, manner: Manner | None = None) -> Previ
     for place, number in enumerate(chunk.lines.numbers[:SHOWN].tolist()):
         trip = chunk.trips[place]
         start = str(trip["started_s"].astype("datetime64[s]")).replace("T", " ") if trip["started_s"] else ""
-        values = (f"{trip[name]:,.6g}" if trip[name] == trip[name] else "" for name in FIELD.values())
+        # Without a start there is no duration to be told from an end.
+        told = {name: trip[name] for name in FIELD.values() if start or name != FIELD["duration"]}
+        values = (f"{told[name]:,.6g}" if told.get(name) == told.get(name, 0) else "" for name in FIELD.values())
         rows.append((number, (trucks.get(int(trip["truck"]), ""), start, *values), why.get(number, "")))
     return Preview(columns, tuple(heads), tuple(rows), outcome.lines, outcome.lines - outcome.accepted)
 

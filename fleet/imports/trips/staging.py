@@ -2,6 +2,7 @@
 
 import codecs
 import io
+import re
 import shutil
 import time
 import uuid
@@ -77,20 +78,24 @@ def _touched_s(folder: Path) -> float:
 
 
 def heading_of(path: Path) -> tuple[str, int]:
-    """The first line that is not blank, and the offset of the line after it. Raises FleetError."""
+    """The first line that tells something, and the offset of the line after it. Raises FleetError."""
     with path.open("rb") as file:
         while line := file.readline(LONGEST_LINE + 1):
             if len(line) > LONGEST_LINE:
                 raise _refused("line_too_long", "The first line is too long for a heading: this is no table of trips.")
-            if line.strip():
+            if _tells(line):
                 return line.decode().rstrip("\n"), file.tell()
     raise _refused("file_empty", "The file is empty. Its first line must name the columns.")
 
 
 def heading_number(path: Path) -> int:
-    """The number of the heading's line: blank lines may come before it."""
+    """The number of the heading's line: blank lines may come before it, or ``sep=;``."""
     with path.open("rb") as file:
-        return next((number for number, line in enumerate(file, start=1) if line.strip()), 1)
+        return next((number for number, line in enumerate(file, start=1) if _tells(line)), 1)
+
+
+def _tells(line: bytes) -> bool:
+    return bool(line.strip()) and not re.fullmatch(rb"sep=.\s*", line)
 
 
 def chunks_after(path: Path, offset: int, size: int = CHUNK_BYTES) -> Iterator[tuple[int, bytes]]:

@@ -181,6 +181,7 @@ def test_a_revision_name_is_used_once_for_a_model(manager, pneumatic, electric):
         ({"upper_mm": ["80", "mm"], "nominal_mm": ["59", "mm"], "lower_mm": ["38", "mm"]}, "unusual_travel"),
         ({"zero_tolerance_stimulus": ["2", "psi"]}, "wide_zero"),
         ({"thread_pitch_mm": ["4.9", "mm"]}, "unusual_pitch"),
+        ({"setting": ["42.5", "psi"], "capture_tolerance": ["1", "psi"]}, "capture_beyond_maximum"),
         ({"upper_mm": ["0.80", "in"]}, "lopsided_window"),
         ({"lower_mm": ["0.0038", "in"], "nominal_mm": ["0.075", "in"]}, "lopsided_window"),
         ({"setting": ["3", "psi"], "stimulus_max": ["4", "psi"]}, "unusual_setting"),

@@ -142,6 +142,12 @@ def gauge(manager, depot):
     return add_instrument(author=manager, kind="gauge", entry={**GAUGE, "depot": str(depot.pk)})
 
 
+def test_a_certificate_begins_in_the_unit_of_the_scale_not_in_the_persons_own(manager, gauge, signed_in):
+    page = signed_in(manager).get(reverse("checks:certificate_add", args=[gauge.pk]))
+    assert manager.pressure_unit == "kPa"
+    assert page.context["form"]["unit"].value() == gauge.typed["range_high"][1] == "psi"
+
+
 def test_a_certificate_is_recorded_through_its_form(signed_in, manager, gauge):
     answer = signed_in(manager).post(
         reverse("checks:certificate_add", args=[gauge.pk]), certificate_data(), follow=True

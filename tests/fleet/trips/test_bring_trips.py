@@ -1,6 +1,7 @@
 """Files of trips: what is taken, what is refused, and that the same file twice changes nothing."""
 
 import io
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -9,6 +10,8 @@ from openpyxl import Workbook
 from checks.models import TruckMonth
 from fleet.imports.trips import job as trip_job
 from fleet.imports.trips import staging
+from fleet.imports.trips.manner import Manner
+from fleet.imports.trips.sending import begin_import, preview
 from fleet.models import MeterReading, StaleCell, Trip
 from fleet.problems import FleetError
 
@@ -159,6 +162,22 @@ def test_semicolons_decimal_commas_quotes_and_a_byte_order_mark_are_read(bring):
     done = bring(b"\xef\xbb\xbf" + text.encode())
     assert (done.lines, done.accepted) == (1, 1)
     assert (Trip.objects.get().distance_km, Trip.objects.get().fuel_l) == (100.5, 33.25)
+
+
+def test_a_line_that_names_the_separator_is_passed_over_and_counted(bring):
+    text = "sep=;\r\ntruck;start;duration_h;distance_km;fuel_l\r\nT1;14.03.2025 08:30;1,5;100,5;33\r\nT9;;;;\r\n"
+    done = bring(b"\xef\xbb\xbf" + text.encode())
+    assert (done.lines, done.accepted) == (2, 1)
+    assert done.report[0].startswith("4,")
+
+
+def test_a_start_that_the_clock_skips_is_shown_without_a_duration(crew, truck):
+    text = "truck,start,end,distance_km,fuel_l\nT1,2026-03-29 02:30,2026-03-29 05:00,100,30\n"
+    sent = begin_import(user=crew.manager, source="Feed", name="trips.csv", upload=io.BytesIO(text.encode()))
+    seen = preview(crew.manager, sent, replace(Manner(**sent.manner), zone="Europe/Berlin"))
+    [(number, cells, why)] = seen.rows
+    assert (number, cells[:5]) == (2, ("T1", "", "", "100", "30"))
+    assert "hour that the clock skips" in why
 
 
 def test_utf_16_and_windows_files_are_read(bring):
