@@ -24,6 +24,15 @@ expect.set_options(timeout=20_000)
 WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE|CREATE|ALTER|DROP)\b", re.IGNORECASE)
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Run tests in the order of their files, so that a run can be had again; SHUFFLE=7 draws another order from 7."""
+    order = os.environ.get("SHUFFLE")
+    config.option.randomly_reorganize = bool(order)
+    if order or getattr(config.option, "randomly_seed", "") == "default":
+        config.option.randomly_seed = int(order or 1)
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Keep the core's tests free of the database; tests that open a page drive a browser."""
     for item in items:
