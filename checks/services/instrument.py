@@ -104,7 +104,7 @@ def _fill(row: Instrument, author: User, entry: Entry) -> None:
 
 def _refuse_a_division_wider_than_the_range(reader: Reader, values: dict[str, Any]) -> None:
     low, high, division = (values.get(name) for name in ("range_low", "range_high", "division"))
-    if None not in (low, high, division) and division > (high - low) / 2 > 0:
+    if low is not None and high is not None and division is not None and division > (high - low) / 2 > 0:
         sentence = (
             f"The division of {' '.join(reader.typed['division'])} is more than half the range. Check both units."
         )
