@@ -91,6 +91,10 @@ class Forecast(models.Model):
 
     class Meta:
         ordering = ["turbocharger"]
+        indexes = [
+            # The board names the few units that jumped, at every look.
+            models.Index(fields=["turbocharger"], name="forecasts_that_jumped", condition=Q(jumped=True)),
+        ]
         constraints = [
             rule(
                 "forecast_probabilities",

@@ -46,26 +46,43 @@ def grounds_for(specification: SpecificationRevision) -> Grounds:
 
 
 def pooled_slope(specification: SpecificationRevision) -> PooledSlope | None:
-    """Slope at the setting over the model's newest accepted curves, mm per kPa or %; one query.
+    """Slope at the setting over the model's newest accepted curves, mm per kPa or %.
 
     Only curves that were measured count, not slopes that were themselves pooled or assumed.
     """
-    slope = Cast(KT("result__features__slope__value"), FloatField())
-    found = (
+    slopes = _newest_slopes(specification)
+    if len(slopes) < SLOPES_FEWEST:
+        return None
+    return PooledSlope(slope=fmean(slopes), spread=stdev(slopes), count=len(slopes))
+
+
+def _newest_slopes(specification: SpecificationRevision) -> list[float]:
+    """The newest `MEMORY` slopes of measured curves, latest first.
+
+    Most curves are measured, so one query of as many rows is mostly enough; each further one reads four times as many.
+    Asked for in the database, all results of the model ever made would be unpacked to see which are.
+    """
+    rows = (
         Assessment.objects.filter(
             is_current=True,
             specification__turbocharger_model=specification.turbocharger_model_id,
             specification__setting=specification.setting,
-            result__slope_source="curve",
         )
         .exclude(state=Assessment.State.VOID)
         .order_by("-pk")
-        .values_list(slope, flat=True)[:MEMORY]
+        .values_list("pk", KT("result__slope_source"), Cast(KT("result__features__slope__value"), FloatField()))
     )
-    slopes = [value for value in found if value is not None]
-    if len(slopes) < SLOPES_FEWEST:
-        return None
-    return PooledSlope(slope=fmean(slopes), spread=stdev(slopes), count=len(slopes))
+    slopes: list[float] = []
+    found = 0
+    size = MEMORY
+    while page := list(rows[:size]):
+        measured = [slope for _, source, slope in page if source == "curve"][: MEMORY - found]
+        slopes += [slope for slope in measured if slope is not None]
+        found += len(measured)
+        if found == MEMORY or len(page) < size:
+            break
+        rows, size = rows.filter(pk__lt=page[-1][0]), 4 * size
+    return slopes
 
 
 def recorded_adjustments(model_id: int) -> tuple[RecordedAdjustment, ...]:

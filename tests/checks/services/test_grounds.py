@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from checks.models import Assessment
+from checks.selectors import assessment
 from checks.selectors.assessment import grounds_for, pooled_slope, recorded_adjustments
 from checks.services.check import record_check
 from tests.bay import make_bay, reading, readings
@@ -33,6 +34,18 @@ def test_three_measured_curves_make_a_pooled_slope():
     pooled = pooled_slope(bay.specification)
     assert (pooled.slope, pooled.count) == (pytest.approx(fmean(slopes)), 3)
     assert pooled.spread == pytest.approx(stdev(slopes))
+
+
+def test_measured_curves_are_found_behind_newer_strokes_without_one_and_the_newest_count(monkeypatch):
+    bay = make_bay()
+    for month, travel in enumerate(("59.5", "62", "65", "68"), start=1):
+        record(bay, month, travel=travel)
+    slopes = [row.result["features"]["slope"]["value"] for row in Assessment.objects.order_by("pk")]
+    for month in range(5, 9):
+        record(bay, month, as_found=without_rise("59.5"))
+    monkeypatch.setattr(assessment, "MEMORY", 3)
+    pooled = pooled_slope(bay.specification)
+    assert (pooled.slope, pooled.count) == (pytest.approx(fmean(slopes[1:])), 3)
 
 
 def test_a_stroke_without_a_curve_is_judged_by_the_models_slope():
