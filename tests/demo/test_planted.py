@@ -1,5 +1,6 @@
 """What was planted in the demonstration comes out of the fits, within their own stated uncertainties."""
 
+import json
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
@@ -12,12 +13,11 @@ from django.utils import timezone
 from checks.models import DriftFit, Forecast, FuelFit, FuelMonth, Restoration
 from checks.rules.restoration import LEFT_OUT_BEFORE, random_effects
 from checks.services.restoration import find_restorations
-from fleet.management.demo import load
+from fleet.management.demo import load, truth
 from fleet.management.demo.cast import MODELS, PLANTED
 from fleet.management.demo.events import History
 from fleet.management.demo.thirsts import FUEL, STOOD_OUTSIDE, THIRSTS
 from fleet.management.demo.trips import outside_mm
-from fleet.management.demo.truth import truth_of
 from fleet.models import Demonstration, User
 from reports.selectors.entered import entered_since
 from reports.selectors.planted import Planted
@@ -140,7 +140,7 @@ def test_telling_restorations_again_changes_nothing(loaded: History):
 
 def test_the_mark_tells_what_was_planted_and_that_nothing_was_entered_since(loaded: History):
     mark = Demonstration.objects.get()
-    assert mark.truth == truth_of(loaded)
+    assert mark.truth == json.loads(truth.PATH.read_text(encoding="utf-8"))
     assert entered_since(mark) == []
 
 
