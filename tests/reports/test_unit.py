@@ -87,8 +87,10 @@ def test_an_adjustment_breaks_the_line_between_readings(checked, today):
     checked(bay, days_ago=200, travel="95", left="59")
     checked(bay, days_ago=100, travel="60")
     drift = unit_page(user=bay.viewer, pk=bay.turbocharger.pk, today=today).outlook.drift_figure
-    lines = [len(trace["x"]) for trace in drift["data"] if trace["mode"] == "lines"]
-    assert lines == [2, 2]
+    lines = {trace.get("name"): trace["x"] for trace in drift["data"] if trace["mode"] == "lines" and trace.get("name")}
+    paths = [trace["x"] for trace in drift["data"] if trace["mode"] == "lines" and trace["x"] != [None]]
+    assert [len(path) for path in paths] == [2, 2]
+    assert lines["rod turned"] == [None], "a word of the legend, which draws nothing"
 
 
 def test_days_take_the_place_of_distance_where_an_odometer_is_missing(checked, today):
