@@ -7,6 +7,8 @@ import { isFull } from "./store-db.js";
 
 // The check that this tab works on: its draft stays in memory from step to step, and so does the hold on it.
 let open = null;
+// A page that was loaded again, or crashed, lets go of its check a moment later.
+const LET_GO_MS = 1_000;
 
 /** @returns {Promise<() => Promise<void>>} leaves the screen */
 export async function checkScreen(root, app, key, slug) {
@@ -149,17 +151,22 @@ function takeHold(key, steal) {
     const lost = new Promise((done) => {
       lose = done;
     });
-    const how = steal ? { steal: true } : { ifAvailable: true };
+    const how = steal ? { steal: true } : { signal: AbortSignal.timeout(LET_GO_MS) };
     navigator.locks
-      .request(`register-tablet-check-${key}`, how, (lock) => {
-        if (!lock) return resolve(null);
+      .request(`register-tablet-check-${key}`, how, () => {
         const held = new Promise((done) => {
           release = done;
         });
         resolve({ release: () => release(), lost });
         return held;
       })
-      .then(() => lose(false), () => lose(true));
+      .then(
+        () => lose(false),
+        () => {
+          resolve(null); // not to be had in time; says nothing where it was had and then taken over
+          lose(true);
+        },
+      );
   });
 }
 
