@@ -46,8 +46,7 @@ def page_of(
     start, end = (page - 1) * PAGE_SIZE, page * PAGE_SIZE
     units = _in_state(units, state, today)
     if sort == "unit" and end <= sizes.shown:
-        walked = _in_trucks(_at(units, allowed)).order_by("now__truck__unit_number", "serial", "pk")
-        found = list(walked.values_list("pk", flat=True)[start:end])
+        found = list(_by_truck(_at(units, allowed)).values_list("pk", flat=True)[start:end])
         if len(found) == PAGE_SIZE:  # else the last units in trucks stand here, and those in none come after them
             return found
     if sort not in INDEXED:
@@ -75,12 +74,13 @@ def _at(units: QuerySet[Turbocharger], depots: list[int]) -> QuerySet[Turbocharg
     return units.annotate(home=F("depot") + 0).filter(home__in=depots)
 
 
-def _in_trucks(units: QuerySet[Turbocharger]) -> QuerySet[Turbocharger]:
-    """Those in a truck, as ``now__truck``. A unit in none comes after all of them, whatever truck is asked for."""
+def _by_truck(units: QuerySet[Turbocharger]) -> QuerySet[Turbocharger]:
+    """Those in a truck, by its unit number. A unit in none comes after all of them, whatever truck is asked for."""
     held = FilteredRelation("fitments", condition=Q(fitments__removed_on__isnull=True))
     path = "held__engine__installations"
     now = FilteredRelation(path, condition=Q(**{f"{path}__removed_on__isnull": True}))
-    return units.annotate(held=held).annotate(now=now).filter(now__truck__isnull=False)
+    found = units.annotate(held=held).annotate(now=now).filter(now__truck__isnull=False)
+    return found.order_by("now__truck__unit_number", "serial", "pk")
 
 
 def _in_state(units: QuerySet[Turbocharger], state: str, today: date) -> QuerySet[Turbocharger]:
