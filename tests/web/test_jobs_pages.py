@@ -90,4 +90,4 @@ def test_the_list_names_own_jobs_alone(asked: Client, asker) -> None:
 
 
 def test_an_empty_list_says_what_will_be_there(asked: Client) -> None:
-    assert "You have not asked for any long work yet" in asked.get(reverse("jobs:list")).content.decode()
+    assert "You have asked for no long work yet" in asked.get(reverse("jobs:list")).content.decode()
