@@ -12,7 +12,6 @@ from reports.selectors.first_steps import FirstSteps, first_steps
 from reports.words import capital, count_of, listing
 
 Link = tuple[str, str]
-UNDER_WAY = "first_steps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +35,6 @@ class FirstStepsView(ManagerView, View):
         """Answer with the page."""
         steps = steps_of(first_steps(request.user))
         following = next((step for step in steps if not step.done), None)
-        if request.session.get(UNDER_WAY, False) != bool(following):
-            request.session[UNDER_WAY] = bool(following)  # the masthead then leads back here from every page
         return render(request, "reports/first_steps.html", {"steps": steps, "following": following})
 
 

@@ -62,4 +62,5 @@ class Begin(FormView):
             return self.form_invalid(form)
         login(self.request, person, backend=BACKEND)
         self.request.session.begin()  # type: ignore[attr-defined]
+        self.request.session["first_steps"] = True  # the masthead leads back to them until this sign-in ends
         return redirect("reports:first_steps")

@@ -21,11 +21,10 @@ UNITS = 23  # twenty trucks from a file, one of them with two turbochargers, and
 
 
 def see_the_verdict(page: Page, register: str) -> None:
-    """Both checks stand on the board, and nothing is left of the first steps."""
+    """Every first step is done, and both checks stand on the board."""
     page.get_by_role("banner").get_by_role("link", name="First steps").click()
     expect(page.locator("ol.steps h2", has_text="done")).to_have_count(5)
     page.goto(register)
-    expect(page.get_by_role("banner").get_by_role("link", name="First steps")).to_have_count(0)
     rows = page.locator("#board tbody tr")
     expect(rows).to_have_count(UNITS)
     expect(rows.filter(has_text="H01")).to_contain_text("inside")
