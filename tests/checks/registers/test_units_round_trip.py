@@ -56,6 +56,7 @@ def test_what_is_typed_is_kept_shown_and_worth_the_same(window, pressures, manag
         "nominal_mm": window[1],
         "upper_mm": window[2],
         "zero_tolerance_stimulus": ["0.1", "kPa"],
+        "zero_tolerance_mm": ["0.0001", "mm"],  # below the narrowest window that is drawn
         "confirmed": True,
     }
     row = add_specification(author=manager, turbocharger_model=pneumatic, entry=entry)
