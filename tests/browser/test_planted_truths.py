@@ -106,7 +106,7 @@ def find_the_thirsty(page, shoot):
 def find_what_was_put_right(page, shoot):
     """Board, fuel, units put right: those that stood outside gave fuel back, and the mean says how much."""
     page.get_by_role("link", name="Fuel", exact=True).click()
-    page.get_by_role("link", name="Restored units").click()
+    page.get_by_role("link", name="Restored units", exact=True).click()
     expect(page.locator(".lead")).to_contain_text("gave back")
     page.wait_for_selector("[data-figure='figure-restored'][data-drawn]")
     told = set(page.get_by_role("region", name="Restorations", exact=True).locator("tbody th a").all_inner_texts())
