@@ -64,7 +64,7 @@ def cases() -> dict[str, Case]:
     return {
         "form-moments": Case(form_moments, lambda: rows(TruckMonth, StaleCell)),
         "refit": Case(refit, lambda: rows(DriftFit.objects.filter(is_current=True), Forecast, Standing)),
-        "sweep": Case(sweep, lambda: rows(Standing) + asked("refit")),
+        "sweep": Case(sweep, lambda: planned() + asked("refit")),
         "fit-fuel": Case(fit_fuel, lambda: rows(FuelFit, FuelMonth, FuelLoss, FuelTotal)),
         "restorations": Case(restorations, lambda: rows(Restoration)),
         "correlate-complaints": Case(correlate, lambda: rows(ComplaintStudy, ComplaintAnswer)),
@@ -101,6 +101,11 @@ def digest(row: Iterable[Any]) -> str:
 def asked(kind: str) -> Counter[str]:
     """Which jobs of a kind wait or were done; asked for twice, they are one."""
     return Counter(set(Job.objects.filter(kind=kind).values_list("key", flat=True)))
+
+
+def planned() -> Counter[str]:
+    """Which units have a plan; its numbers change as soon as one of the refits that a sweep asks for is done."""
+    return Counter(map(str, Standing.objects.values_list("turbocharger", flat=True)))
 
 
 def manager() -> User:
