@@ -3,7 +3,7 @@
 from checks.measurement.study import POOL_ABOVE, Study
 from checks.selectors.study import StudyRow, Told
 from fleet.models import User
-from reports.studies_words import chance_text, difference_text, own_length, percent_text
+from reports.studies_words import difference_text, own_length, p_value_text, percent_text
 
 # Shares of the window that are good, and that may still serve. AIAG, Measurement Systems Analysis (from memory).
 GOOD, SERVES = 10.0, 30.0
@@ -70,8 +70,8 @@ def pooled_sentence(study: Study) -> str:
     p = next(line.p for line in study.table if line.source == "interaction") or 0.0
     level = f"{POOL_ABOVE:g}"
     if study.pooled:
-        return f"Technicians by parts: p {chance_text(p)} is above {level}, so it was pooled with the repeats."
-    return f"Technicians by parts: p {chance_text(p)} is at most {level}, so it stands as a source of its own."
+        return f"Technicians by parts: p {p_value_text(p)} is above {level}, so it was pooled with the repeats."
+    return f"Technicians by parts: p {p_value_text(p)} is at most {level}, so it stands as a source of its own."
 
 
 def _people(shares: dict[str, float]) -> float:

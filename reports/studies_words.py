@@ -97,7 +97,7 @@ def anova_rows(study: Study, user: User) -> list[AnovaRow]:
             squares=_digits(line.sum_of_squares * square),
             mean_square="" if line.mean_square is None else _digits(line.mean_square * square),
             f="" if line.f is None else _ratio(line.f),
-            p="" if line.p is None else chance_text(line.p),
+            p="" if line.p is None else p_value_text(line.p),
         )
         for line in study.table
     ]
@@ -149,6 +149,6 @@ def _ratio(f: float) -> str:
     return "beyond measure" if math.isinf(f) else f"{f:,.0f}" if f >= 1000 else f"{f:.2f}"
 
 
-def chance_text(p: float) -> str:
+def p_value_text(p: float) -> str:
     """A p-value."""
     return "below 0.001" if p < 0.001 else f"{p:.3f}"

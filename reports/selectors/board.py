@@ -5,13 +5,7 @@ from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
-from django.db.models import (
-    Count,
-    Exists,
-    Q,
-    QuerySet,
-    Subquery,
-)
+from django.db.models import Count, Exists, Q, QuerySet, Subquery
 
 from checks.models import Policy
 from fleet.models import Demonstration, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User

@@ -4,18 +4,7 @@ from datetime import date
 from typing import NamedTuple
 
 from django.db import connection
-from django.db.models import (
-    Case,
-    F,
-    FilteredRelation,
-    IntegerField,
-    OuterRef,
-    Q,
-    QuerySet,
-    Subquery,
-    Value,
-    When,
-)
+from django.db.models import Case, F, FilteredRelation, IntegerField, OuterRef, Q, QuerySet, Subquery, Value, When
 
 from fleet.models import Installation, Turbocharger
 from reports.selectors.units import LEAVING, NEVER

@@ -13,7 +13,6 @@ import argparse
 import csv
 import json
 import os
-import socket
 import subprocess
 import sys
 import tempfile
@@ -28,6 +27,9 @@ from django.utils import timezone
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
+
+from tests.ports import free_port
+
 WATCHED = ("board", "unit page", "record a check", "batch of trips")
 UNITS_SHOWN = 400
 UNITS_EACH = 12
@@ -96,9 +98,7 @@ def session_of(person: Any) -> str:
 
 def start(folder: Path) -> tuple[list[subprocess.Popen[bytes]], str]:
     """Start server and worker; returns them with the server's address."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     run, python = {"cwd": ROOT, "stdout": (folder / "log").open("wb"), "stderr": subprocess.STDOUT}, sys.executable
     os.environ["BIND"] = f"127.0.0.1:{port}"
     commands = (

@@ -11,7 +11,6 @@ signed check must stand in the register exactly once with the values that were s
 import argparse
 import os
 import random
-import socket
 import subprocess
 import sys
 import tempfile
@@ -23,6 +22,9 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
+
+from tests.ports import free_port
+
 DEVICES = 8
 PATIENCE_S = 120
 TWICE = """async ({ payload, provisional }) => {
@@ -55,9 +57,7 @@ def prepare(folder: str, seed: int) -> None:
 
 def serve() -> tuple[subprocess.Popen[bytes], str]:
     """Start the server on a free port; returns it with its address."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    port = free_port()
     command = [sys.executable, str(ROOT / "manage.py"), "runserver", "--noreload", f"127.0.0.1:{port}"]
     server = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     origin = f"http://localhost:{port}"

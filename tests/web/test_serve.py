@@ -7,6 +7,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from fleet.management.commands.serve import _start, stop, wait_until_up
+from tests.ports import free_port
 
 
 @pytest.fixture
@@ -24,10 +25,7 @@ def test_a_busy_port_is_named_with_another_to_take(busy: int) -> None:
 
 
 def test_a_free_port_passes(busy: int) -> None:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        free = probe.getsockname()[1]
-    assert call_command("serve", str(free), check_port=True) is None
+    assert call_command("serve", str(free_port()), check_port=True) is None
 
 
 def test_a_child_that_dies_at_once_is_reported_instead_of_waited_for() -> None:

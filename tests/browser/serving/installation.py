@@ -2,7 +2,6 @@
 
 import os
 import signal
-import socket
 import sqlite3
 import subprocess
 import sys
@@ -14,6 +13,7 @@ from django.conf import settings
 from django.db import connection
 
 from fleet.management.commands.serve import wait_until_up
+from tests.ports import free_port
 
 SETTINGS = "tests.browser.serving.settings"
 PATIENCE_S = 120
@@ -26,7 +26,7 @@ def installation(folder: Path) -> Iterator[str]:
     _manage(environment, "collectstatic", "--noinput", "--verbosity", "0", "-i", "redoc")
     if not _copy_schema(folder / "register.sqlite3"):
         _manage(environment, "migrate", "--verbosity", "0")
-    port = _free_port()
+    port = free_port()
     with (folder / "serve.log").open("wb") as log:
         started = subprocess.Popen(
             [sys.executable, "manage.py", "serve", str(port)],
@@ -57,10 +57,3 @@ def _copy_schema(target: Path) -> bool:
     with closing(sqlite3.connect(connection.settings_dict["NAME"])) as made, closing(sqlite3.connect(target)) as own:
         made.backup(own)
     return True
-
-
-def _free_port() -> int:
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port: int = free.getsockname()[1]
-        return port
