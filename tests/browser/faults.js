@@ -7,7 +7,7 @@
     return `${one.tagName.toLowerCase()}${classes} '${words.slice(0, 40)}'`;
   };
   const seen = (one) => one.checkVisibility({ visibilityProperty: true, opacityProperty: true });
-  const unseen = (one) => one.closest(".visually-hidden, .skip, #operations");
+  const unseen = (one) => one.closest(".visually-hidden, .skip, #interface");
   // Things of one sort are told once, with how many there are.
   const sorts = new Map();
   const fault = (kind, one, said) => {
@@ -40,7 +40,7 @@
     // A drawing that shrinks takes its letters along.
     const drawn = one.getScreenCTM ? Math.hypot(one.getScreenCTM().a, one.getScreenCTM().b) : 1;
     const size = parseFloat(getComputedStyle(one).fontSize) * drawn;
-    if (size < 11.5) {
+    if (size < 11.95) {
       fault("small text", one, `${size.toFixed(1)} px ${name(one)}`);
     }
   }

@@ -19,6 +19,8 @@ def test_the_list_of_operations_is_drawn_and_tried_without_a_complaint(page, ent
     enter(bay.viewer, "/api/v1/docs/")
     expect(page.locator(".opblock")).not_to_have_count(0)
     expect(page.get_by_role("heading", name="For programs")).to_be_visible()
+    expect(page.get_by_role("group", name="Operations")).to_be_visible()
+    expect(page.get_by_role("main")).to_have_count(1)
     shoot("programs")
     operation = page.locator("#operations-register-trucks_list")
     operation.locator(".opblock-summary-control").click()

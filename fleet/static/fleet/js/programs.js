@@ -1,6 +1,6 @@
 /* Draws the list of operations. A trial from the page comes with the session, so it carries the token against forged
    forms; each write gets a key of its own where none was filled in. */
-const place = document.querySelector("#operations");
+const place = document.querySelector("#interface");
 
 function addHeaders(request) {
   if (request.method && request.method !== "GET") {
@@ -8,6 +8,14 @@ function addHeaders(request) {
     request.headers["Idempotency-Key"] ||= crypto.randomUUID();
   }
   return request;
+}
+
+/* What is drawn calls itself the page's main part, which it is only in a page of its own. */
+function nameTheRest() {
+  for (const part of place.querySelectorAll("main")) {
+    part.setAttribute("role", "group");
+    part.setAttribute("aria-label", "Operations");
+  }
 }
 
 window.SwaggerUIBundle({
@@ -19,4 +27,5 @@ window.SwaggerUIBundle({
   defaultModelsExpandDepth: 0,
   validatorUrl: null,
   requestInterceptor: addHeaders,
+  onComplete: nameTheRest,
 });
