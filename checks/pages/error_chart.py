@@ -8,7 +8,8 @@ from checks.pages.numbers import number_text, quantity_text
 from checks.selectors.instrument import CertificateRow, permissible_at
 from fleet.models import User
 
-WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 420.0, 190.0, 84.0, 8.0, 12.0, 28.0
+# On the left a number of three digits has room with its sign and unit.
+WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 448.0, 190.0, 112.0, 8.0, 12.0, 28.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,7 +86,7 @@ class SpecificationCorrect(_OneRevision):
         return services.correct_specification(author=self.request.user, specification=self.old, entry=entry)
 
     def words(self) -> dict[str, Any]:
-        lead = "No check was judged by this revision yet, so it may still be corrected."
+        lead = "It may be corrected as long as no check was judged by it; from then on, revise it."
         return self.page_words("Correct", lead, "Save the correction")
 
 

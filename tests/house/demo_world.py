@@ -89,7 +89,7 @@ class DemoWorld:
 
     @cached_property
     def gauge(self) -> Instrument:
-        return _some(Instrument.objects.filter(depot=self.depot).exclude(kind=Instrument.Kind.DIAL))
+        return _some(Instrument.objects.filter(depot=self.depot, kind=Instrument.Kind.GAUGE))
 
     @cached_property
     def complaint(self) -> Complaint:
