@@ -13,6 +13,7 @@ from checks.measurement.calibration import InstrumentSet
 from checks.measurement.conformity import judge, probabilities
 from checks.measurement.correction import Channels, channels
 from checks.measurement.errors import MeasurementError
+from checks.measurement.remarks import warnings_of
 from checks.measurement.result import Acceptance, Advice, Assessment, BudgetLine, CurveFeatures, Estimate, Void
 from checks.measurement.specification import (
     Policy,
@@ -168,7 +169,7 @@ def _propagated(measured: Measured, found: Propagated, coverage_probability: flo
 def _conclude(case: Case, workings: Workings, found: Propagated | None) -> Assessment:
     spec, policy, measured, voids = case.specification, case.policy, workings.measured, workings.voids
     if measured is None:
-        return _without_travel(workings)
+        return _without_travel(workings, spec.setting)
     if found is None:
         result = _first_order(measured, spec)
     else:
@@ -200,11 +201,11 @@ def _conclude(case: Case, workings: Workings, found: Propagated | None) -> Asses
             specification=spec,
             recorded=case.adjustments,
         ),
-        warnings=_warnings(workings),
+        warnings=warnings_of(workings, spec.setting),
     )
 
 
-def _without_travel(workings: Workings) -> Assessment:
+def _without_travel(workings: Workings, setting: float) -> Assessment:
     return Assessment(
         state=State.VOID,
         travel_mm=None,
@@ -224,23 +225,5 @@ def _without_travel(workings: Workings) -> Assessment:
         features=workings.features,
         acceptance=None,
         advice=advise_nothing(),
-        warnings=_warnings(workings),
+        warnings=warnings_of(workings, setting),
     )
-
-
-def _warnings(workings: Workings) -> tuple[str, ...]:
-    warnings = []
-    measured, left_out = workings.measured, workings.evidence.left_out
-    if measured is not None and measured.slope.source == "assumed":
-        warnings.append(
-            "The slope at the setting is assumed, since the stroke has too few rising readings and the model no "
-            "accepted checks. Record three rising readings, one of them within 25 % below the setting."
-        )
-    if left_out:
-        warnings.append(f"{left_out} reading(s) outside the instruments' calibrated range were left out of the curve.")
-    if workings.features.sticking is not None:
-        warnings.append(
-            f"The rod moved in a step of {workings.features.sticking.value:.3f} mm that a free actuator does not make. "
-            "Look for sticking."
-        )
-    return tuple(warnings)

@@ -13,10 +13,11 @@ from checks.components import (
     window_strip,
 )
 from checks.display import length_text
+from checks.measurement.remarks import leaks_down
 from checks.measurement.result import Assessment
 from checks.models import SpecificationRevision
 from checks.tablet.desk import Desk
-from checks.tablet.words import NEXT, NO_VERDICT, UNSAFE_THEN, VOID_THEN
+from checks.tablet.words import LEAKS_THEN, NEXT, NO_VERDICT, UNSAFE_THEN, VOID_THEN
 
 ELSEWHERE = "Have it adjusted as the manufacturer's service information says."
 
@@ -43,7 +44,7 @@ def tell(desk: Desk, assessments: dict[str, Assessment]) -> Verdict:
     return Verdict(
         state=last.state.value,
         sentence=NO_VERDICT if void else verdict_sentence(last, _window(desk.specification), unit=unit),
-        then=_then(last, moment, unit),
+        then=_then(last, moment, unit, desk.specification.setting),
         strip=strip_of(desk.specification, assessments, unit),
         voids=tuple((desk.told_void(void), void.repeat) for void in last.voids),
         unsafe=any(void.unsafe for void in last.voids),
@@ -67,7 +68,7 @@ def _window(specification: SpecificationRevision) -> Window:
     return Window(lower_mm=spec.lower_mm, nominal_mm=spec.nominal_mm, upper_mm=spec.upper_mm)
 
 
-def _then(one: Assessment, moment: str, unit: str) -> str:
+def _then(one: Assessment, moment: str, unit: str, setting: float) -> str:
     if one.state.value == "void":
         if any(void.unsafe for void in one.voids):
             return UNSAFE_THEN
@@ -75,6 +76,8 @@ def _then(one: Assessment, moment: str, unit: str) -> str:
     if moment == "as_found" and one.state.value.startswith("outside"):
         advice = advice_sentence(one.advice, unit=unit) or ELSEWHERE
         return f"Advised: {advice}" if one.advice.half_turns else advice
+    if one.state.value == "inside" and leaks_down(one.features.leak_rate, setting):
+        return LEAKS_THEN
     return NEXT[one.state.value, moment]
 
 

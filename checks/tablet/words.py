@@ -54,8 +54,8 @@ LEADS = {
     "zero-return-pneumatic": "Vent to atmosphere and look whether both instruments come back to zero.",
     "zero-return-electric": "Command zero and look whether both instruments come back to zero.",
     "fall-pneumatic": (
-        "Optional. Readings on the way back show friction; a hold with the supply closed shows a leak. Both may be "
-        "left out."
+        "Optional. Readings on the way back show friction; a hold with the supply closed shows a leak, since a sound "
+        "canister loses next to nothing in a minute. Both may be left out."
     ),
     "fall-electric": "Optional. Readings on the way back show friction.",
     "adjust": "Aim at the nominal, {nominal}, not merely inside the limits.",
@@ -88,6 +88,10 @@ ZERO_FAR = (
 NO_VERDICT = "Void: the procedure was not kept, so this reading proves nothing."
 UNSAFE = "Do not put the unit back into service before it was inspected."
 STILL_OUTSIDE = "It is still outside: turn the rod again and repeat the stroke, or sign it as it stands."
+LEAKS_THEN = (
+    "Leave the rod alone: the travel is right. Find the leak, put it right as the manufacturer's service information "
+    "says, and make the whole stroke again; or sign with a note on the leak."
+)
 VOID_THEN = "Do what is named above and repeat; or sign it as void, and it will be asked for again."
 UNSAFE_THEN = "Sign it as void: the unit stays flagged until someone has inspected it."
 NEXT = {

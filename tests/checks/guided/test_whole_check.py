@@ -88,3 +88,18 @@ def test_signing_ends_the_draft(walk: Walk) -> None:
     walk.sign()
     assert not Draft.objects.exists()
     assert Check.objects.count() == 1
+
+
+def test_a_canister_that_leaks_is_not_left_alone_because_its_travel_is_right(walk: Walk) -> None:
+    """29 psi fall to 27 in a minute; a sound one loses next to nothing (common practice, no source)."""
+    walk.to_the_rise()
+    walk.rise("59.5")
+    for count, (psi, seconds) in enumerate((("29", "0"), ("28", "30"), ("27", "60"))):
+        fields = {"stimulus": psi, "stimulus_unit": "psi", "seconds": seconds, "count": count}
+        walk.send("fall", action="add", phase="hold", travel="", travel_unit="thou", **fields)
+    walk.send("fall", action="next")
+    page = walk.look("verdict")
+    verdict = page.context["verdict"]
+    assert verdict.state == "inside"
+    assert verdict.then.startswith("Leave the rod alone: the travel is right. Find the leak")
+    assert any(told.startswith("It leaks: ") for told in verdict.warnings)
