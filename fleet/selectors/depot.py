@@ -33,7 +33,6 @@ class PersonRow:
     """What one person may do at one depot."""
 
     pk: int
-    depot_pk: int
     depot: str
     username: str
     name: str
@@ -65,7 +64,7 @@ def person_rows(user: User) -> list[PersonRow]:
     rows = visible_to(user, Membership.objects.select_related("depot", "user"))
     return [
         PersonRow(
-            row.pk, row.depot_id, row.depot.name, row.user.username, row.user.display_name, row.get_role_display(),
+            row.pk, row.depot.name, row.user.username, row.user.display_name, row.get_role_display(),
             row.depot_id in managed,
         )
         for row in rows.order_by("depot__name", "user__username")

@@ -51,10 +51,8 @@ class FitmentRow:
     position: str
     fitted_on: date
     fitted_odometer_km: float | None
-    fitted_engine_hours: float | None
     removed_on: date | None
     removed_odometer_km: float | None
-    removed_engine_hours: float | None
     removal_reason: str
 
 
@@ -153,8 +151,8 @@ def fitment_rows(rows: QuerySet[Fitment]) -> list[FitmentRow]:
     return [
         FitmentRow(
             row.pk, row.turbocharger_id, row.turbocharger.serial, row.turbocharger.model.name, row.engine_id,
-            str(row.engine), row.position, row.fitted_on, row.fitted_odometer_km, row.fitted_engine_hours,
-            row.removed_on, row.removed_odometer_km, row.removed_engine_hours, row.removal_reason,
+            str(row.engine), row.position, row.fitted_on, row.fitted_odometer_km, row.removed_on,
+            row.removed_odometer_km, row.removal_reason,
         )
         for row in rows.select_related("turbocharger__model", "engine")
     ]  # fmt: skip

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from fleet.imports.trips.chunk import hold_against_record, read_chunk, refused_lines
 from fleet.imports.trips.job import KIND, heading_cells, known_to
-from fleet.imports.trips.manner import DELIMITERS, ITEM, ITEMS, Manner, checked, guessed, heading_names
+from fleet.imports.trips.manner import DELIMITERS, ITEM, Manner, checked, guessed, heading_names
 from fleet.imports.trips.reading import FIELD
 from fleet.imports.trips.staging import first_lines, heading_number, heading_of, keep, refused_parts, source_of
 from fleet.jobs.requests import cancel, enqueue, retry
@@ -193,8 +193,3 @@ def _columns(manner: Manner, names: list[str], block: bytes) -> tuple[Understood
         cells = tuple(line[place][:40] for line in lines if place < len(line))
         out.append(Understood(name.strip()[:60], item.name if item else "", item.label if item else "", unit, cells))
     return tuple(out)
-
-
-def items() -> tuple[Any, ...]:
-    """What a trip records, in the order of the form."""
-    return ITEMS

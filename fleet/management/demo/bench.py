@@ -4,7 +4,6 @@ Strokes are drawn from a library of a few hundred per model, judged once; every 
 """
 
 from bisect import bisect_left
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -80,7 +79,7 @@ class Place:
     tools: dict[str, Instrument]
 
 
-def load_bench_fleet(size: int, *, seed: int = SEED, say: Callable[[str], object] = lambda text: None) -> int:
+def load_bench_fleet(size: int, *, seed: int = SEED) -> int:
     """Make ``size`` turbochargers, each in a truck of its own with six checks; returns the number of checks.
 
     The person ``bench`` manages every depot.
@@ -94,7 +93,6 @@ def load_bench_fleet(size: int, *, seed: int = SEED, say: Callable[[str], object
             units = _register(numbers, places, libraries, calendar, seed)
             _checks(units, user, places, libraries, calendar, seed)
         replan([unit.pk for unit in units])
-        say(f"{numbers.stop} of {size}")
     refit()
     return size * CHECKS_EACH
 

@@ -172,7 +172,6 @@ MODELS = (
 class Planted:
     """What was put into the two years for a visitor to find."""
 
-    batch_model: str = "OP6"
     batch_size: int = 7
     batch_offset_mm: float = 0.38
     batch_spread_mm: float = 0.06  # one jig, wrongly set, served them all
