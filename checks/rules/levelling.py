@@ -24,26 +24,6 @@ class Shortage:
     wanted: int
     room: int
 
-    @property
-    def sentence(self) -> str:
-        days = f"day {self.first + 1}" if self.first == self.last else f"days {self.first + 1} to {self.last + 1}"
-        return f"{self.wanted} checks must be made on {days} of the plan and the bay holds {self.room}."
-
-
-@dataclass(frozen=True, slots=True)
-class Levelling:
-    """``day`` per check, shape (n,), -1 where it could not be placed; ``added_risk``: expected days of use outside
-    the window that the placing adds beyond each due day; ``shortages`` explain what was left out.
-    """
-
-    day: Ints
-    added_risk: Floats
-    shortages: tuple[Shortage, ...]
-
-    @property
-    def unplaced(self) -> Ints:
-        return np.flatnonzero(self.day < 0)
-
 
 def level(
     *,
@@ -53,7 +33,7 @@ def level(
     p_outside: ArrayLike,
     capacity: ArrayLike,
     fixed: ArrayLike | None = None,
-) -> Levelling:
+) -> Ints:
     """Place n checks into d days.
 
     Parameters
@@ -63,6 +43,10 @@ def level(
     p_outside : shape (n,) or (n, d), chance that the unit is outside, per day.
     capacity : shape (d,), checks per day, 0 on days without work.
     fixed : shape (n,), a day chosen by hand, or -1. It is kept, and uses capacity even where that is exceeded.
+
+    Returns
+    -------
+    Day per check, shape (n,), -1 where it could not be placed; `shortages` says why.
 
     Raises
     ------
@@ -81,20 +65,19 @@ def level(
         raise ValueError("earliest, due, hard and fixed must have one length")
     if (room < 0).any() or (chance < 0).any() or (chance > 1).any() or (chosen >= days).any():
         raise ValueError("capacities must not be negative, chances must lie in 0 to 1, fixed days within the plan")
-    delay = _added_days_outside(wanted, chance)
     day = chosen.copy()
     left = np.maximum(room - np.bincount(chosen[chosen >= 0], minlength=days), 0)
     loose = np.flatnonzero(chosen < 0)
     if len(loose) and days:
+        delay = added_days_outside(wanted, chance)
         early = EARLY_DAY * np.maximum(wanted[:, None] - np.arange(days), 0)
         allowed = (np.arange(days) >= first[:, None]) & (np.arange(days) <= last[:, None]) & (left > 0)
         day[loose] = _assign((delay + early)[loose], allowed[loose], left)
-    added = np.where(day >= 0, delay[np.arange(n), np.maximum(day, 0)], 0.0) if days else np.zeros(n)
-    return Levelling(day, added, shortages(first[loose], last[loose], left, day[loose]))
+    return day
 
 
-def _added_days_outside(due: Ints, chance: Floats) -> Floats:
-    """Expected days outside from the due day up to each day of the plan, shape (n, d)."""
+def added_days_outside(due: Ints, chance: Floats) -> Floats:
+    """Expected days outside from each due day, shape (n,), up to each day of the plan; shape (n, d), as ``chance``."""
     days = np.arange(chance.shape[1])
     waited = np.where(days > due[:, None], chance, 0.0)
     before = np.maximum(-due - 1, 0)[:, None] * chance[:, :1] if chance.shape[1] else 0.0

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from checks.models import BayPlace, Check
-from checks.rules.levelling import level
+from checks.rules.levelling import added_days_outside, level
 from checks.selectors.bay import (
     LEVEL,
     PLAN_DAYS,
@@ -158,7 +158,7 @@ def _days(depot: Depot, units: Sequence[Waiting], kept: dict[int, BayPlace], tod
         capacity=[room_on(depot, day) for day in plan],
         fixed=[(kept[pk].day - today).days if (pk := unit.turbocharger_id) in kept else -1 for unit in units],
     )
-    return [plan[day] if day >= 0 else None for day in found.day]
+    return [plan[day] if day >= 0 else None for day in found]
 
 
 def _pressing(unit: Waiting, today: date) -> np.ndarray:
@@ -168,9 +168,8 @@ def _pressing(unit: Waiting, today: date) -> np.ndarray:
 
 def _added_risk(unit: Waiting, day: date, today: date) -> float:
     """Days that the unit is expected to run outside its window from the day it was due until its day in the bay."""
-    chance, placed, due = _chances(unit), (day - today).days, (unit.due_on - today).days
-    missed = max(-due - 1, 0) * chance[0] if placed > due else 0.0
-    return float(missed + chance[max(due + 1, 0) : placed + 1].sum())
+    due = np.array([(unit.due_on - today).days])
+    return float(added_days_outside(due, _chances(unit)[None])[0, (day - today).days])
 
 
 def _chances(unit: Waiting) -> np.ndarray:
