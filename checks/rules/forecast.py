@@ -183,7 +183,7 @@ def _effects(fit: DriftFit) -> tuple[Floats, Floats, Floats, Floats]:
     s = spreads(fit)
     low = factors(np.array([0.0, s[0], s[1], fit.theta[3], fit.theta[4]]))
     first_kind = data.current_kind.copy()
-    first_kind[read] = data.kind[layout.first]
+    first_kind[read] = data.kind[layout.unit_starts]
     g, h, f = np.zeros((units, 3, 3)), np.zeros((units, 3, 3)), np.zeros((units, 3, 3))
     pull = np.zeros((units, 3))
     g[:, :2, :2] = (low @ low.transpose(0, 2, 1))[first_kind]

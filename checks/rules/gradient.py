@@ -38,7 +38,7 @@ def gradient(layout: Layout, solution: Solution, theta: Floats) -> Floats:
 
 def _first(layout: Layout, solution: Solution, of_x: Effects, of_r: Effects, kind: int) -> Floats:
     """Sum of U'V^-1 U - gg' - FCF' over units whose first epoch is of `kind`, shape (2, 2)."""
-    here = layout.data.kind[layout.first] == kind
+    here = layout.data.kind[layout.unit_starts] == kind
     m, k, g, f = solution.m[here], solution.k[here], of_r.g[here, :, 0], of_x.g[here]
     h = (m - m @ k @ m).sum(axis=0)
     spread = np.tensordot(f @ solution.cov, f, axes=([0, 2], [0, 2]))

@@ -69,14 +69,10 @@ class WeibullFit:
     cov: Floats
     log_likelihood: float
     lives: Lives
-    iterations: int
 
     def quantile(self, share: float = 0.1) -> float:
         """Usage by which ``share`` of the units have left their window; B10 for 0.1."""
         return float(self.eta * (-np.log1p(-share)) ** (1 / self.beta))
-
-    def survival(self, usage: ArrayLike) -> Floats:
-        return np.asarray(np.exp(-((np.asarray(usage, dtype=np.float64) / self.eta) ** self.beta)))
 
     def shape_limits(self, confidence: float = 0.95) -> tuple[float, float]:
         """Limits of the shape, from the curvature by its logarithm."""
@@ -111,20 +107,20 @@ def fit_weibull(lives: Lives) -> WeibullFit:
         if some.events:
             near = _climb(Logs.of(some.left, some.right, some.entry), theta)[0]
             theta = near if SHAPES[0] < near[1] < SHAPES[1] else theta
-    theta, value, curve, iteration = _climb(logs, theta)
+    theta, value, curve = _climb(logs, theta)
     a, b = theta
     if not SHAPES[0] < b < SHAPES[1]:
         raise ValueError(NO_SHAPE)
     # (log eta, log beta) = (-a / b, log b)
     jacobian = np.array([[-1 / b, a / b**2], [0.0, 1 / b]])
     cov = jacobian @ np.linalg.inv(_negative(curve)) @ jacobian.T
-    return WeibullFit(float(np.exp(-a / b)), float(b), cov, value, lives, iteration)
+    return WeibullFit(float(np.exp(-a / b)), float(b), cov, value, lives)
 
 
-def _climb(logs: Logs, theta: Floats) -> tuple[Floats, float, Floats, int]:
-    """Newton's steps, halved until they gain: where they end, value, Hessian and number of steps."""
+def _climb(logs: Logs, theta: Floats) -> tuple[Floats, float, Floats]:
+    """Newton's steps, halved until they gain: where they end, value and Hessian."""
     value, slope, curve = derivatives(logs, theta)
-    for iteration in range(1, 101):  # noqa: B007
+    for _ in range(100):
         step = np.linalg.solve(_negative(curve), slope)
         if abs(slope @ step) < 1e-10:
             break
@@ -138,7 +134,7 @@ def _climb(logs: Logs, theta: Floats) -> tuple[Floats, float, Floats, int]:
         else:
             break
         theta, (value, slope, curve) = new, found
-    return theta, value, curve, iteration
+    return theta, value, curve
 
 
 def _start(lives: Lives) -> Floats:

@@ -1,12 +1,12 @@
-"""What is told of a group's lives: B10 with its limits, the curve with its band, the steps, and who is followed."""
+"""What is told of a group's lives: B10 with its limits, the curve with its band, and the steps."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from checks.rules.epochs import Floats, Ints
+from checks.rules.epochs import Floats
 from checks.rules.life import Lives, fit_weibull
-from checks.rules.survival import at_risk, thinned, turnbull
+from checks.rules.survival import thinned, turnbull
 
 # With fewer units seen outside no life is told (common practice, no source).
 TOO_FEW = 5
@@ -91,8 +91,3 @@ def ticks(most: float, wanted: int = 6) -> Floats:
     size = 10.0 ** np.floor(np.log10(rough))
     step = next(size * one for one in (1, 2, 2.5, 5, 10) if size * one >= rough)
     return np.asarray(np.arange(0, int(most / step) + 1) * step)
-
-
-def followed(lives: Lives, at: Floats) -> Ints:
-    """Units followed and known to be inside at each usage, shape of ``at``."""
-    return at_risk(lives, at)

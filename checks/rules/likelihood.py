@@ -1,4 +1,4 @@
-"""Restricted likelihood of the epoch mixed model by two nested closed forms, with its exact gradient.
+"""Restricted likelihood of the epoch mixed model by two nested closed forms.
 
 For unit i, epoch e and reading j at usage t since the epoch's start::
 
@@ -19,8 +19,6 @@ import numpy as np
 from checks.rules.epochs import Epochs, Floats, Ints
 
 SIGMA, S_PLANT, S_WORKSHOP, L21, L22 = range(5)
-PARAMETERS = ("sigma", "s_plant", "s_workshop", "l21", "l22")
-FIXED = ("m_plant", "m_workshop", "beta")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +30,6 @@ class Layout:
     unit_starts: Ints
     unit_of_epoch: Ints
     is_first: np.ndarray
-    first: Ints
     columns: Ints
 
     @property
@@ -58,14 +55,13 @@ def lay_out(data: Epochs) -> Layout:
         unit_starts=unit_starts,
         unit_of_epoch=np.repeat(np.arange(len(unit_starts)), counts),
         is_first=is_first,
-        first=unit_starts,
         columns=columns,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class Moments:
-    """Sums over each epoch of w^power times 1, t, t^2, y, ty, y^2; shape (epochs,) each."""
+    """Sums over each epoch of the weights times 1, t, t^2, y, ty, y^2; shape (epochs,) each."""
 
     o: Floats
     t: Floats
@@ -133,16 +129,16 @@ def _inner(sums: Moments, c: Floats) -> tuple[Floats, Floats, Floats, Floats, Fl
 def _unit_pieces(layout: Layout, inner: tuple[Floats, ...]) -> tuple[Floats, Floats, Floats]:
     """U'R^-1 U (units, 2, 2), U'R^-1 X (units, 2, 3) and U'R^-1 y (units, 2)."""
     j11, j1t, jtt, j1y, jty, _ = inner
-    first, starts, kind = layout.first, layout.unit_starts, layout.data.kind
+    first, kind = layout.unit_starts, layout.data.kind
     m = np.empty((layout.units, 2, 2))
     m[:, 0, 0], m[:, 0, 1], m[:, 1, 0] = j11[first], j1t[first], j1t[first]
-    m[:, 1, 1] = np.add.reduceat(jtt, starts)
+    m[:, 1, 1] = np.add.reduceat(jtt, first)
     ux = np.zeros((layout.units, 2, 3))
     for k in (0, 1):
         ux[:, 0, k] = j11[first] * (kind[first] == k)
-        ux[:, 1, k] = np.add.reduceat(j1t * (kind == k), starts)
+        ux[:, 1, k] = np.add.reduceat(j1t * (kind == k), first)
     ux[:, 0, 2], ux[:, 1, 2] = j1t[first], m[:, 1, 1]
-    uy = np.stack([j1y[first], np.add.reduceat(jty, starts)], axis=1)
+    uy = np.stack([j1y[first], np.add.reduceat(jty, first)], axis=1)
     return m, ux, uy
 
 
@@ -184,7 +180,7 @@ def solve(layout: Layout, theta: Floats, prior: FixedPrior) -> Solution:
     c = np.where(layout.is_first, 0.0, s2 / grown)
     inner = _inner(sums, c)
     m, ux, uy = _unit_pieces(layout, inner)
-    low = factors(theta)[layout.data.kind[layout.first]]
+    low = factors(theta)[layout.data.kind[layout.unit_starts]]
     b = np.eye(2) + low.transpose(0, 2, 1) @ m @ low
     det_b = b[:, 0, 0] * b[:, 1, 1] - b[:, 0, 1] * b[:, 1, 0]
     flipped = np.stack([np.stack([b[:, 1, 1], -b[:, 0, 1]], 1), np.stack([-b[:, 1, 0], b[:, 0, 0]], 1)], 1)
@@ -218,13 +214,12 @@ def log_likelihood(layout: Layout, solution: Solution, prior: FixedPrior) -> flo
 @dataclass(frozen=True, slots=True)
 class Effects:
     """Predicted effects of columns z: ``a``, ``b`` and ``pull`` = 1'V^-1 z per epoch, shape (epochs, q);
-    ``u`` = G U'V^-1 z and ``g`` = U'V^-1 z per unit with readings, shape (units, 2, q).
+    ``g`` = U'V^-1 z per unit with readings, shape (units, 2, q).
     """
 
     a: Floats
     b: Floats
     pull: Floats
-    u: Floats
     g: Floats
 
 
@@ -235,7 +230,7 @@ def effects(layout: Layout, solution: Solution, uz: Floats, sz: Floats) -> Effec
     later = solution.c[:, None] * (sz - b * sums.t[:, None])
     a = np.where(layout.is_first[:, None], u[layout.unit_of_epoch, 0, :], later)
     pull = sz - a * sums.o[:, None] - b * sums.t[:, None]
-    return Effects(a=a, b=b, pull=pull, u=u, g=uz - solution.m @ u)
+    return Effects(a=a, b=b, pull=pull, g=uz - solution.m @ u)
 
 
 def effects_of_fixed(layout: Layout, solution: Solution) -> Effects:

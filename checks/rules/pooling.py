@@ -4,7 +4,7 @@ With few units the variance parameters are poorly known and forecasts that take 
 model is therefore forecast by integrating over them: quasi-random draws around the mode, weighted by the posterior.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -51,18 +51,6 @@ class Known:
 def is_large(data: Epochs) -> bool:
     """Whether a model has units enough to tell its own variances."""
     return len(np.unique(data.unit)) >= FEW_UNITS
-
-
-def fit_models(models: Mapping[str, Epochs]) -> dict[str, ModelDrift]:
-    """Fit every model that has a reading; small ones are pooled toward the fleet and integrated.
-
-    Returns a dict with the names of the models that have at least one reading.
-    """
-    read = {name: data for name, data in models.items() if len(data.usage)}
-    out = {name: fit_model(data, ()) for name, data in read.items() if is_large(data)}
-    lent = [Known.of(one.fit) for one in out.values()]
-    out |= {name: fit_model(data, lent) for name, data in read.items() if name not in out}
-    return {name: out[name] for name in read}
 
 
 def fit_model(data: Epochs, lent: Sequence[Known]) -> ModelDrift:

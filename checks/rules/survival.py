@@ -16,7 +16,6 @@ class Turnbull:
     end: Floats
     mass: Floats
     log_likelihood: float
-    iterations: int
 
     def survival_after(self) -> Floats:
         """Share still inside after each interval's end, shape (m,)."""
@@ -35,7 +34,7 @@ def turnbull(lives: Lives, *, tolerance: float = 1e-9, most: int = 20_000) -> Tu
     begin, end = innermost(lives)
     reach = _reach(lives, begin, end)
     mass = np.full(len(begin), 1.0 / len(begin))
-    for iteration in range(1, most + 1):  # noqa: B007
+    for _ in range(most):
         once, gap = _consistent(mass, reach)
         if gap < tolerance:
             break
@@ -47,7 +46,7 @@ def turnbull(lives: Lives, *, tolerance: float = 1e-9, most: int = 20_000) -> Tu
         leap /= leap.sum()
         mass = leap if _log_likelihood(leap, reach) >= _log_likelihood(twice, reach) else twice
     keep = mass > 1e-8
-    return Turnbull(begin[keep], end[keep], mass[keep], _log_likelihood(mass, reach), iteration)
+    return Turnbull(begin[keep], end[keep], mass[keep], _log_likelihood(mass, reach))
 
 
 @dataclass(frozen=True, slots=True)

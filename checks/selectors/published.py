@@ -69,11 +69,6 @@ def publications(stimulus: str, depots: Iterable[int] | None = None) -> Publicat
     )
 
 
-def publication_counting(depot: int, stimulus: str, at: datetime | None = None) -> Published | None:
-    """The publication that counts at a depot for a check made at ``at``, or now. One query."""
-    return publications(stimulus, [depot]).counting(depot, at)
-
-
 @dataclass(frozen=True, slots=True)
 class Repeatability:
     """What a depot's checks of one kind of actuator go by now; ``published`` is None where it is assumed."""

@@ -34,8 +34,6 @@ from fleet.models import Membership, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import holds, visible_to
 
-READING_PARTS = {"stimulus", "travel", "seconds"}
-
 
 @dataclass(frozen=True, slots=True)
 class _Ask:

@@ -15,7 +15,8 @@ from checks.models.forecast import Basis
 from checks.rules.epochs import Floats
 from checks.rules.life import Lives
 from checks.rules.life_groups import Comparison, compare, compare_by_scores
-from checks.rules.life_told import TOO_FEW, Told, followed, longest, tell, ticks
+from checks.rules.life_told import TOO_FEW, Told, longest, tell, ticks
+from checks.rules.survival import at_risk
 from checks.selectors.life import PLANT, ModelLives, SettingLife, model_lives
 from fleet.models import TurbochargerModel
 
@@ -144,7 +145,7 @@ def _group(kind: str, key: str | int, lives: Lives, at: Floats) -> dict[str, Any
         "beta_limits": list(told.beta_limits),
         "limits": [[row.share, row.usage, _number(row.low), _number(row.high)] for row in told.limits],
         "steps": [list(row) for row in told.steps],
-        "followed": followed(lives, at).tolist(),
+        "followed": at_risk(lives, at).tolist(),
     }
 
 

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from checks.rules.recheck.unit import Due, Limits, Outlook, Unit, spoken
+from checks.rules.recheck.unit import Due, Limits, Outlook, Unit, day
 
 
 def risk(unit: Unit, limits: Limits) -> Due | None:
@@ -49,18 +49,18 @@ def _between(outlook: Outlook) -> tuple[date, date] | None:
 def _sentence(unit: Unit, outlook: Outlook, reached: date) -> str:
     chance = f"{100 * outlook.level:g} %"
     if outlook.from_start:
-        when = f"at the last look on {spoken(unit.seen.on)}" if unit.seen else "when it was fitted"
+        when = f"at the last look on {day(unit.seen.on)}" if unit.seen else "when it was fitted"
         return f"The chance of being outside was {chance} or more already {when}."
     meter = outlook.meter_at(outlook.left or 0.0)
     at = "" if meter is None else f" at {meter:,.0f} {outlook.unit}"
     verb = "is reached" if outlook.left and outlook.left > 0.0 else "was reached"
-    return f"A {chance} chance of being outside {verb} about {spoken(reached)}{at}."
+    return f"A {chance} chance of being outside {verb} about {day(reached)}{at}."
 
 
 def _bounds(between: tuple[date, date] | None, soonest: date | None) -> str:
     said = ""
     if between and between[0] != between[1]:
-        said += f" By its rate of use: {spoken(between[0])} to {spoken(between[1])}."
+        said += f" By its rate of use: {day(between[0])} to {day(between[1])}."
     if soonest:
-        said += f" The policy lets risk ask for a look from {spoken(soonest)} on."
+        said += f" The policy lets risk ask for a look from {day(soonest)} on."
     return said

@@ -136,11 +136,6 @@ def day(value: date) -> str:
     return f"{value.day} {value:%b %Y}"
 
 
-def spoken(day: date) -> str:
-    """A day as a person says it."""
-    return f"{day.day} {day:%b %Y}"
-
-
 def reached_at(path: Sequence[tuple[float, float]], level: float) -> float | None:
     """Usage at which a chance drawn as (usage, chance) in the order of usage first reaches ``level``, if it does."""
     before: tuple[float, float] | None = None

@@ -9,7 +9,7 @@ from checks.convert import to_specification
 from checks.measurement.study import analyse
 from checks.models import Assessment, Draft, Publication
 from checks.selectors.assessment import grounds_for
-from checks.selectors.published import publication_counting
+from checks.selectors.published import publications
 from checks.services.assessment import judge_checks
 from checks.services.check import record_check
 from checks.services.study_publication import publish_study, withdraw_publication
@@ -94,8 +94,8 @@ def test_until_the_withdrawal_it_counted():
 def test_the_study_that_takes_anothers_place_counts_from_then_on():
     bay = make_bay()
     first, second = published(bay), published(bay, at=AFTER, name="Summer round", seed=8)
-    stimulus = bay.specification.turbocharger_model.stimulus
-    found = [publication_counting(bay.depot.pk, stimulus, at) for at in (BEFORE - timedelta(1), AT, AFTER)]
+    known = publications(bay.specification.turbocharger_model.stimulus)
+    found = [known.counting(bay.depot.pk, at) for at in (BEFORE - timedelta(1), AT, AFTER)]
     assert [one.pk if one else None for one in found] == [None, first.pk, second.pk]
 
 
@@ -105,7 +105,7 @@ def test_a_study_says_nothing_of_another_depot_nor_of_another_kind_of_actuator()
     electric = TurbochargerModelFactory(stimulus="electric")
     published(make_bay(model=electric, setting=45.0, stimulus_max=95.0))
     assert recorded(bay).publication is None
-    assert publication_counting(other.depot.pk, "electric", AT) is None
+    assert publications("electric").counting(other.depot.pk, AT) is None
 
 
 def test_before_it_is_signed_the_same_verdict_is_shown():

@@ -7,7 +7,7 @@ from scipy.stats import binomtest
 from checks.rules.chart import innovations
 from checks.rules.drift import VariancePrior, fit
 from checks.rules.forecast import due_usage, forecast
-from checks.rules.pooling import fit_models, integrated_forecast
+from checks.rules.pooling import Known, fit_model, integrated_forecast
 from tests.rules.drifting import THETA, simulate
 
 
@@ -69,18 +69,16 @@ def test_a_planted_jump_is_found():
 
 def test_small_models_borrow_from_large_ones_and_keep_their_own_mean():
     rng = np.random.default_rng(25)
-    models = {f"large {k}": simulate(rng, 150).data for k in range(3)}
-    small = simulate(rng, 6, beta=np.array([3.0, 3.0, 0.04]))
-    models["small"] = small.data
-    found = fit_models(models)
-    assert [found[name].route for name in models] == ["own", "own", "own", "pooled"]
-    assert found["small"].fit.beta[0] == pytest.approx(3.0, abs=0.1)
-    alone = fit(small.data)
-    assert found["small"].fit.cov[2, 2] < alone.cov[2, 2]
+    large = [fit_model(simulate(rng, 150).data, ()) for _ in range(3)]
+    few = simulate(rng, 6, beta=np.array([3.0, 3.0, 0.04])).data
+    small = fit_model(few, [Known.of(one.fit) for one in large])
+    assert [one.route for one in (*large, small)] == ["own", "own", "own", "pooled"]
+    assert small.fit.beta[0] == pytest.approx(3.0, abs=0.1)
+    assert small.fit.cov[2, 2] < fit(few).cov[2, 2]
 
 
 def test_a_rebuild_gives_the_same_bits():
     data = simulate(np.random.default_rng(26), 8).data
-    first, again = (fit_models({"m": data})["m"].forecast for _ in range(2))
+    first, again = (fit_model(data, ()).forecast for _ in range(2))
     assert (first.intercept == again.intercept).all()
     assert (first.weights == again.weights).all()
