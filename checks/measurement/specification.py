@@ -61,9 +61,6 @@ class Policy:
     assumed_repeatability_mm: float = 0.01
     # Assumed slope (share of nominal travel gained over 10 % of the setting) where no curve or model tells better.
     assumed_slope_share: float = 0.5
-    # Of the plain Monte Carlo that checks a result (``simulation``); verdicts themselves need no draws.
-    monte_carlo_draws: int = 4096
-    seed: int = 20260101
 
 
 TRAVEL_CEILING_MM = 500.0
@@ -129,4 +126,3 @@ def require_policy(policy: Policy) -> None:
     require_between(policy.coverage_probability, 0.5, 0.9999, "coverage_probability")
     require_positive(policy.assumed_repeatability_mm, "assumed_repeatability_mm", "mm", high=TRAVEL_CEILING_MM)
     require_positive(policy.assumed_slope_share, "assumed_slope_share", high=100.0)
-    require_between(policy.monte_carlo_draws, 100, 10_000_000, "monte_carlo_draws")

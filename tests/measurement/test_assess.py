@@ -151,7 +151,6 @@ def test_an_electric_setting_may_lie_at_the_end_of_its_range():
         (Policy(coverage_probability=NAN), "coverage_probability"),
         (Policy(assumed_repeatability_mm=0.0), "assumed_repeatability_mm"),
         (Policy(assumed_slope_share=-1.0), "assumed_slope_share"),
-        (Policy(monte_carlo_draws=10), "monte_carlo_draws"),
     ],
 )
 def test_an_impossible_policy_is_refused_by_field(policy, field):

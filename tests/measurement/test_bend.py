@@ -9,7 +9,6 @@ from scipy import stats
 from checks.measurement.assess import Case, assess, assess_many
 from checks.measurement.bend import Bent, curvature, needs_propagation, propagate_bent, travel_on_curve
 from checks.measurement.curve import local_curve
-from checks.measurement.simulation import simulate, simulated_travels
 from checks.measurement.specification import State
 from tests.measurement.making import (
     bent,
@@ -23,6 +22,7 @@ from tests.measurement.making import (
     specification,
     straight,
 )
+from tests.measurement.simulated import simulated_travels
 
 DRAWS = 200_000
 
@@ -152,10 +152,3 @@ def test_the_interval_is_lopsided_where_the_curve_is():
     result = assess(good_stroke(bent(1.5, 2.2, 165.0)), specification(), rough)
     low, high = result.interval_mm
     assert high - result.travel_mm > 1.05 * (result.travel_mm - low)
-
-
-def test_a_simulation_is_repeatable_and_takes_the_policys_draws():
-    one = Case(good_stroke(), specification(), instruments())
-    assert simulate(one) == simulate(one)
-    assert simulate(one).draws == one.policy.monte_carlo_draws
-    assert simulate(one, seed=1) != simulate(one, seed=2)

@@ -1,4 +1,4 @@
-"""Propagation of distributions by Monte Carlo: the plain engine that stands beside first order and ``bend``."""
+"""Propagation of distributions by plain Monte Carlo: the other route to what ``budget`` and ``bend`` compute."""
 
 import math
 from collections.abc import Callable, Mapping
@@ -7,8 +7,6 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-
-from checks.measurement.guard import require_between
 
 FloatArray = NDArray[np.float64]
 Model = Callable[..., FloatArray]
@@ -63,7 +61,6 @@ class Propagation:
     standard_uncertainty: float
     symmetric: tuple[float, float]
     shortest: tuple[float, float]
-    draws: int
 
 
 def propagate(
@@ -81,9 +78,8 @@ def propagate(
     ------
     JCGM 101:2008, 7.2 to 7.7; checked against its examples 9.2, 9.3 and 9.4.
     """
-    require_between(draws, 100, 100_000_000, "draws")
     generator = np.random.default_rng(seed)
-    values = model(**{name: item.draw(generator, int(draws)) for name, item in inputs.items()})
+    values = model(**{name: item.draw(generator, draws) for name, item in inputs.items()})
     return summarise(values, coverage_probability)
 
 
@@ -100,57 +96,4 @@ def summarise(values: FloatArray, coverage_probability: float) -> Propagation:
         standard_uncertainty=float(ordered.std(ddof=1)),
         symmetric=(float(ordered[first]), float(ordered[min(first + covered, count - 1)])),
         shortest=(float(ordered[best]), float(ordered[best + covered])),
-        draws=count,
     )
-
-
-def propagate_adaptively(
-    model: Model,
-    inputs: Mapping[str, Input],
-    *,
-    seed: int,
-    digits: int = 2,
-    coverage_probability: float = 0.95,
-    batches_most: int = 1000,
-) -> Propagation:
-    """Propagate in batches until every result has settled to the last of ``digits`` digits of the uncertainty.
-
-    Batches hold 10,000 trials, or 100/(1 - p) where that is more. It stops when twice the standard deviation of the
-    averages of estimate, uncertainty and both ends of the interval is below the numerical tolerance.
-
-    Source
-    ------
-    JCGM 101:2008, 7.9.
-    """
-    size = max(10_000, math.ceil(100.0 / (1.0 - coverage_probability)))
-    generator = np.random.default_rng(seed)
-    pools: list[FloatArray] = []
-    rows: list[tuple[float, float, float, float]] = []
-    while len(rows) < batches_most:
-        values = model(**{name: item.draw(generator, size) for name, item in inputs.items()})
-        pools.append(values)
-        one = summarise(values, coverage_probability)
-        rows.append((one.estimate, one.standard_uncertainty, *one.symmetric))
-        if len(rows) > 1 and _settled(rows, digits):
-            break
-    return summarise(np.concatenate(pools), coverage_probability)
-
-
-def _settled(rows: list[tuple[float, float, float, float]], digits: int) -> bool:
-    table = np.array(rows)
-    spread = table.std(axis=0, ddof=1) / math.sqrt(len(rows))
-    return bool((2.0 * spread <= numerical_tolerance(float(table[:, 1].mean()), digits)).all())
-
-
-def numerical_tolerance(standard_uncertainty: float, digits: int) -> float:
-    """Half of the last digit that counts, when ``digits`` digits of the uncertainty do (JCGM 101, 7.9.2).
-
-    Examples
-    --------
-    >>> numerical_tolerance(0.35, 2)
-    0.005
-    """
-    if standard_uncertainty <= 0.0:
-        return 0.0
-    power = math.floor(math.log10(standard_uncertainty)) - (digits - 1)
-    return 0.5 * 10.0**power

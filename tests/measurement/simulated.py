@@ -10,27 +10,10 @@ import numpy as np
 from checks.measurement.bend import travel_on_curve
 from checks.measurement.calibration import Alignment, Geometry
 from checks.measurement.correction import ROOT_3, channels
-from checks.measurement.errors import MeasurementError
-from checks.measurement.montecarlo import FloatArray, Input, Normal, Propagation, Rectangular, Student, summarise
 from checks.measurement.result import BudgetLine
 from checks.measurement.travel import STIMULUS_SYMBOLS
 from checks.measurement.workings import Case, bent_case, work
-
-
-def simulate(case: Case, *, draws: int | None = None, seed: int | None = None) -> Propagation:
-    """Travel at the setting by Monte Carlo; draws and seed are the policy's unless given.
-
-    Returns
-    -------
-    Propagation, in mm
-
-    Raises
-    ------
-    MeasurementError
-        ``no_travel`` where the stroke has no reading to start from.
-    """
-    values = simulated_travels(case, draws or case.policy.monte_carlo_draws, case.policy.seed if seed is None else seed)
-    return summarise(values, case.policy.coverage_probability)
+from tests.measurement.montecarlo import FloatArray, Input, Normal, Rectangular, Student
 
 
 def simulated_travels(case: Case, draws: int, seed: int) -> FloatArray:
@@ -38,8 +21,7 @@ def simulated_travels(case: Case, draws: int, seed: int) -> FloatArray:
     ready = channels(case.instruments)
     workings = work(case, ready)
     measured = workings.measured
-    if measured is None:
-        raise MeasurementError("no_travel", "stroke", "The stroke has no reading at the setting to simulate.")
+    assert measured is not None, "the stroke has no reading at the setting to draw about"
     generator = np.random.default_rng(seed)
     rest: FloatArray = np.zeros(draws)
     stimulus: FloatArray = np.zeros(draws)
