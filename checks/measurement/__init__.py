@@ -7,7 +7,7 @@
 5. ``voids``          what makes a stroke worth nothing, one file per condition
 6. ``curve``          slope, start of travel, hysteresis, sticking, leak-down
 7. ``travel``         travel at the setting stimulus with every source of doubt (``budget`` adds them up)
-8. ``bend``           the same where the curve is too bent for first order (``montecarlo`` checks it)
+8. ``bend``           the same where the curve is too bent for first order
 9. ``conformity``     probability of being inside, state, acceptance limits, risks
 10. ``adjustment``    half turns; and ``assess`` does all of it in one call
 """
