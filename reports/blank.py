@@ -6,7 +6,7 @@ from django.views import View
 
 from checks.models import Check
 from fleet.web.access import PersonRequest, ViewerView
-from reports.labels import numbers_in
+from fleet.web.query import numbers_in
 from reports.selectors.blank import MOST, blank_sheets
 
 
@@ -14,7 +14,6 @@ class BlankSheetsView(ViewerView, View):
     """The sheets of the units named in the address."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the sheets; ``unit`` stands in the address once for each."""

@@ -9,6 +9,7 @@ from django.views import View
 from checks.components import STATE_WORDS
 from fleet.selectors.scope import require
 from fleet.web.access import VIEWER, PersonRequest, ViewerView
+from fleet.web.query import number_in
 from reports.selectors.board import SORTS, STATES, Wanted, board
 from reports.sentences import NO_UNIT, board_sentence
 
@@ -16,7 +17,6 @@ from reports.sentences import NO_UNIT, board_sentence
 class BoardView(ViewerView, View):
     """Show every unit that the viewer may see."""
 
-    http_method_names = ["get", "head"]
     role = ""  # the depots that the board reads anyway tell who has none: one query less
 
     def get(self, request: PersonRequest) -> HttpResponse:
@@ -48,14 +48,10 @@ def wanted_from(query: QueryDict) -> Wanted:
     """Read what is asked for; what cannot be read is as if not given."""
     state, sort = query.get("state", ""), query.get("sort", "due")
     return Wanted(
-        depot=_number(query.get("depot", "")),
-        model=_number(query.get("model", "")),
+        depot=number_in(query.get("depot", "")),
+        model=number_in(query.get("model", "")),
         state=state if state in STATES else "",
         find=query.get("find", "").replace("\x00", "").strip()[:40],
         sort=sort if sort in SORTS else "due",
-        page=_number(query.get("page", "")) or 1,
+        page=number_in(query.get("page", "")) or 1,
     )
-
-
-def _number(text: str) -> int | None:
-    return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 10 else None

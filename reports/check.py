@@ -19,8 +19,6 @@ from reports.selectors.check import check_page
 class CheckView(ViewerView, View):
     """Show one check."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the page."""
         page = check_page(user=request.user, pk=pk)
@@ -30,8 +28,6 @@ class CheckView(ViewerView, View):
 
 class CheckSheetView(ViewerView, View):
     """Show the sheet of one check."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the sheet."""

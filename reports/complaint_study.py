@@ -1,26 +1,25 @@
 """Do complaints go with travel? The study's page, and its complaints as a file."""
 
-import csv
-import io
+from collections.abc import Iterator
 from typing import Any
 
-from django.http import HttpResponse, QueryDict
+from django.http import HttpResponse, QueryDict, StreamingHttpResponse
 from django.shortcuts import render
 from django.views import View
 
 from fleet.imports.report import harmless
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer, csv_lines
 from reports.charts.complaint_study import LagMark, lag_figure
 from reports.selectors.complaint_study import LAGS, LONGEST, OUTCOMES, USUAL_LAG, Ratio, StudyPage, study_page
 from reports.sentences_study import counts_sentence, ratio_text, side_sentence, study_sentence
 
+COLUMNS = ("row", "truck", "depot", "raised on or since", "closed", *(f"travel, lag {lag} months" for lag in LAGS))
 OUTCOME_WORDS = {"outside_low": "outside low", "outside_high": "outside high", "inside": "inside", "": "not known"}
 
 
 class StudyView(ViewerView, View):
     """Show complaints against travel at one lag."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page; ``lag`` in the address chooses how many months before a complaint count."""
@@ -46,13 +45,11 @@ class StudyFileView(ViewerView, View):
     """Every complaint with what travel did at each lag, and the silent trucks, as CSV."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
-    def get(self, request: PersonRequest) -> HttpResponse:
+    def get(self, request: PersonRequest) -> StreamingHttpResponse:
         """Answer with the file."""
-        answer = HttpResponse("\ufeff" + _file(study_page(user=request.user)), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = 'attachment; filename="complaints-against-travel.csv"'
-        return answer
+        rows = _rows(study_page(user=request.user))
+        return csv_answer("complaints-against-travel.csv", csv_lines(COLUMNS, rows))
 
 
 def lag_from(query: QueryDict) -> int:
@@ -65,17 +62,11 @@ def _mark(lag: int, ratio: Ratio, chosen: int) -> LagMark:
     return LagMark(lag=lag, estimate=ratio.estimate, low=ratio.low, high=ratio.high, chosen=lag == chosen)
 
 
-def _file(page: StudyPage) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(
-        ["row", "truck", "depot", "raised on or since", "closed", *(f"travel, lag {lag} months" for lag in LAGS)]
-    )
+def _rows(page: StudyPage) -> Iterator[list[object]]:
     for row in page.heard:
         travel = [OUTCOME_WORDS[OUTCOMES[letter]] for letter in row.letters]
         closed = "yes" if row.closed else "no"
-        writer.writerow(["complaint", harmless(row.truck), harmless(row.depot), row.raised_on, closed, *travel])
+        yield ["complaint", harmless(row.truck), harmless(row.depot), row.raised_on, closed, *travel]
     for quiet in page.silent:
         travel = [OUTCOME_WORDS[quiet.state]] * len(LAGS)
-        writer.writerow(["silent truck", harmless(quiet.truck), harmless(quiet.depot), quiet.since, "", *travel])
-    return out.getvalue()
+        yield ["silent truck", harmless(quiet.truck), harmless(quiet.depot), quiet.since, "", *travel]

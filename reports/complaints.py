@@ -51,8 +51,6 @@ class ComplaintsView(RegisterList):
 class ComplaintView(ViewerView, View):
     """Show one complaint."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the evidence sentence first."""
         page = complaint_page(user=request.user, pk=pk)

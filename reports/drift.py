@@ -15,8 +15,6 @@ from reports.sentences_drift import model_sentence, models_sentence
 class ModelsView(ViewerView, View):
     """Show how each model drifts, and what stands out."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with one row for each model."""
         page = models_page(user=request.user)
@@ -25,8 +23,6 @@ class ModelsView(ViewerView, View):
 
 class ModelView(ViewerView, View):
     """Show all units of one model."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the page; unit rows are those of the viewer's depots, estimates the whole fleet's."""

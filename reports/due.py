@@ -7,6 +7,7 @@ from django.views import View
 
 from fleet.selectors.register import has_turbochargers
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.query import number_in
 from reports.selectors.due import HORIZONS, due_list
 from reports.sentences import NO_UNIT, due_sentence
 
@@ -14,14 +15,11 @@ from reports.sentences import NO_UNIT, due_sentence
 class DueView(ViewerView, View):
     """Show what is due, depot by depot; made to be printed as well."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the list; ``days`` and ``depot`` in the address narrow it."""
         today, days = timezone.localdate(), request.GET.get("days", "")
-        depot = request.GET.get("depot", "")
         horizon = int(days) if days in {str(choice) for choice in HORIZONS} else 30
-        chosen = int(depot) if depot.isascii() and depot.isdecimal() and len(depot) < 10 else None
+        chosen = number_in(request.GET.get("depot", ""))
         found = due_list(user=request.user, today=today, days=horizon, depot=chosen)
         bare = not found.due and not has_turbochargers(request.user)
         context = {

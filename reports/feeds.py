@@ -17,8 +17,6 @@ from reports.selectors.calendar import Event, due_events
 class CalendarView(View):
     """A person's due checks; whoever knows the secret address reads them, without a sign-in."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: HttpRequest, secret: str) -> HttpResponse:
         """Answer with the calendar; an address that was changed or ended, or whose owner left, is not found."""
         owner = feed_owner(secret)

@@ -28,7 +28,6 @@ class Step:
 class FirstStepsView(ManagerView, View):
     """For whoever sets a fleet up; it stays open afterwards."""
 
-    http_method_names = ["get", "head"]
     role = MANAGER
 
     def get(self, request: PersonRequest) -> HttpResponse:

@@ -1,8 +1,5 @@
 """The page of fuel, and its ranking as a file."""
 
-import csv
-import io
-from collections.abc import Iterator
 from typing import Any
 
 from django.http import HttpResponse, QueryDict, StreamingHttpResponse
@@ -12,8 +9,9 @@ from django.views import View
 from checks.display import length_text
 from checks.selectors.fuel import Amount
 from fleet.imports.report import harmless
-from fleet.models import User
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer, csv_lines
+from fleet.web.query import number_in
 from reports.charts.fuel import fuel_figure
 from reports.fuel_table import group_lines, loss_lines, method_facts, period_lines, point_lines
 from reports.fuel_words import month_text
@@ -32,8 +30,6 @@ COLUMNS = (
 
 class FuelView(ViewerView, View):
     """What travel outside its window costs in fuel."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page."""
@@ -70,35 +66,23 @@ class FuelFileView(ViewerView, View):
     """The whole ranking as CSV, row by row."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> StreamingHttpResponse:
         """Answer with the file."""
         wanted = wanted_from(request.GET)
-        answer = StreamingHttpResponse(_file(request.user, wanted), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = f'attachment; filename="fuel-{wanted.period}.csv"'
-        return answer
+        rows = map(_cells, loss_rows(user=request.user, wanted=wanted))
+        return csv_answer(f"fuel-{wanted.period}.csv", csv_lines(COLUMNS, rows))
 
 
 def wanted_from(query: QueryDict) -> Wanted:
     """Read what is asked for; what cannot be read is as if not given."""
     period = query.get("period", "")
     return Wanted(
-        depot=_number(query.get("depot", "")),
-        model=_number(query.get("model", "")),
+        depot=number_in(query.get("depot", "")),
+        model=number_in(query.get("model", "")),
         period=period if period in PERIODS else "year",
         after=query.get("after", "")[:200],
     )
-
-
-def _number(text: str) -> int | None:
-    return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 10 else None
-
-
-def _file(user: User, wanted: Wanted) -> Iterator[str]:
-    yield "\ufeff" + _line(COLUMNS)
-    for row in loss_rows(user=user, wanted=wanted):
-        yield _line(_cells(row))
 
 
 def _cells(row: LossRow) -> list[str]:
@@ -119,9 +103,3 @@ def _cells(row: LossRow) -> list[str]:
 
 def _numbers(amount: Amount, places: int) -> tuple[str, ...]:
     return tuple(f"{value:.{places}f}" for value in (amount.value, amount.low, amount.high))
-
-
-def _line(cells: Any) -> str:
-    out = io.StringIO()
-    csv.writer(out).writerow(cells)
-    return out.getvalue()

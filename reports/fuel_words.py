@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from checks.measurement.units import convert
 from checks.rules.fuel import Effect
+from checks.selectors.days import first_day
 from checks.selectors.fuel import Amount
-from checks.selectors.fuel_price import first_day
 
 # A step of travel in which an effect is told, by the reader's unit of length: the step, and how it is written.
 STEPS = {"mm": (0.1, "0.1 mm"), "thou": (1.0, "thou"), "in": (0.001, "0.001 in")}

@@ -40,8 +40,6 @@ ITS_OWN = "the one in its specification"
 class GuidesView(ViewerView, View):
     """All guides."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the list."""
         return render(request, "reports/guide/all.html", {"guides": GUIDES})
@@ -49,8 +47,6 @@ class GuidesView(ViewerView, View):
 
 class GuideView(ViewerView, View):
     """One guide."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, key: str) -> HttpResponse:
         """Answer with the page."""

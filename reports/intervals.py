@@ -13,8 +13,6 @@ from reports.sentences_drift import intervals_sentence
 class IntervalsView(ViewerView, View):
     """Show, model by model, whether the intervals in use reach the policy's target."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page."""
         page = interval_page(user=request.user)

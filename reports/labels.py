@@ -1,19 +1,16 @@
 """Labels to stick beside turbochargers, so that a camera finds the unit."""
 
-from typing import Any
-
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views import View
 
 from fleet.web.access import ManagerView, PersonRequest
+from fleet.web.query import number_in, numbers_in
 from reports.selectors.labels import MOST, label_depots, label_sheets, labels_to_choose
 
 
 class LabelsView(ManagerView, View):
     """Choose whose labels are printed."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the turbochargers of a depot; ``depot`` and ``q`` in the address narrow them."""
@@ -35,16 +32,10 @@ class LabelSheetView(ManagerView, View):
     """The sheets of labels, made to be printed."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the sheets of the units named in the address, or of its whole depot."""
         units = numbers_in(request.GET.getlist("unit"))[:MOST]
-        depot = next(iter(numbers_in([request.GET.get("depot", "")])), None)
+        depot = number_in(request.GET.get("depot", ""))
         sheets = label_sheets(request.user, depot=depot, units=units)
         return render(request, "reports/label_sheet.html", {"sheets": sheets, "depot": depot})
-
-
-def numbers_in(texts: list[Any]) -> list[int]:
-    """The keys of rows among what stands in an address."""
-    return [int(text) for text in texts if text.isascii() and text.isdecimal() and len(text) < 16]

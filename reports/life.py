@@ -1,7 +1,5 @@
 """How long do settings stay inside their window? The page, its groups and its lives as files."""
 
-import csv
-import io
 from collections.abc import Iterator
 from typing import Any
 
@@ -15,6 +13,8 @@ from checks.selectors.policy import current_policy
 from fleet.imports.report import harmless
 from fleet.models import User
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer, csv_lines
+from fleet.web.query import number_in
 from reports.charts.life import MOST_CURVES, life_figure
 from reports.selectors.life import KINDS, Group, LifePage, ModelLife, life_page, life_rows
 from reports.sentences_life import (
@@ -42,13 +42,11 @@ LIFE_COLUMNS = (
 class LifeView(ViewerView, View):
     """Show one model's lives, all together or in groups, and every model's B10."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page; ``model``, ``by`` and ``usage`` in the address choose what is shown."""
         basis, unit = basis_from(request.GET), request.user.distance_unit
         page = life_page(user=request.user, basis=basis)
-        model, kind = page.model(_key(request.GET.get("model", ""))), _kind(request.GET)
+        model, kind = page.model(number_in(request.GET.get("model", ""))), _kind(request.GET)
         groups = (model.groups[kind] if kind else (model.whole,)) if model else ()
         context: dict[str, Any] = {
             "page": page,
@@ -71,27 +69,21 @@ class LifeFileView(ViewerView, View):
     """Groups with B10 and limits (``groups``) or every life as it is counted (``lives``), as CSV in km or h."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
     lives = False
 
     def get(self, request: PersonRequest) -> StreamingHttpResponse:
         """Answer with the file."""
         basis = basis_from(request.GET)
-        rows = _lives(request.user, basis) if self.lives else _groups(life_page(user=request.user, basis=basis))
-        name = "lives" if self.lives else "life-groups"
-        answer = StreamingHttpResponse(_written(rows), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = f'attachment; filename="{name}.csv"'
-        return answer
+        if self.lives:
+            return csv_answer("lives.csv", csv_lines(LIFE_COLUMNS, _lives(request.user, basis)))
+        rows = _groups(life_page(user=request.user, basis=basis))
+        return csv_answer("life-groups.csv", csv_lines(GROUP_COLUMNS, rows))
 
 
 def basis_from(query: QueryDict) -> Basis:
     """What use is counted in; what cannot be read is the policy's."""
     text = query.get("usage", "")
     return Basis(text) if text in Basis.values else Basis(current_policy().usage_basis)
-
-
-def _key(text: str) -> int | None:
-    return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 10 else None
 
 
 def _kind(query: QueryDict) -> str:
@@ -140,7 +132,6 @@ def _line(row: Group, basis: Basis, unit: str) -> dict[str, Any]:
 
 
 def _groups(page: LifePage) -> Iterator[list[str]]:
-    yield list(GROUP_COLUMNS)
     for model in page.models:
         for row in (model.whole, *(group for kind in KINDS for group in model.groups[kind])):
             b10 = row.b10
@@ -154,7 +145,6 @@ def _groups(page: LifePage) -> Iterator[list[str]]:
 
 
 def _lives(user: User, basis: Basis) -> Iterator[list[str]]:
-    yield list(LIFE_COLUMNS)
     for row in life_rows(user=user, basis=basis):
         yield [
             harmless(row["model"]), harmless(row["serial"]), harmless(row["depot"]), row["origin"], row["setting"],
@@ -164,11 +154,3 @@ def _lives(user: User, basis: Basis) -> Iterator[list[str]]:
 
 def _number(value: float | None) -> str:
     return "" if value is None else f"{value:.1f}"
-
-
-def _written(rows: Iterator[list[str]]) -> Iterator[str]:
-    yield "\ufeff"
-    for row in rows:
-        out = io.StringIO()
-        csv.writer(out).writerow(row)
-        yield out.getvalue()

@@ -1,8 +1,5 @@
 """The page of what restored units gave back, and its table as a file."""
 
-import csv
-import io
-from collections.abc import Iterator
 from typing import Any
 
 from django.http import HttpResponse, StreamingHttpResponse
@@ -12,8 +9,9 @@ from django.views import View
 from checks.display import day_text, length_text
 from checks.selectors.fuel import Amount
 from fleet.imports.report import harmless
-from fleet.models import User
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer, csv_lines
+from fleet.web.query import number_in
 from reports.charts.restored import MOST_LINES, Line, Mean, restored_figure
 from reports.fuel_words import amount_text, share_text
 from reports.selectors.restored import Restored, RestoredPage, restored_page, restored_rows
@@ -28,8 +26,6 @@ COLUMNS = (
 
 class RestoredView(ViewerView, View):
     """What putting units right gave back in fuel."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page; ``depot`` in the address narrows it."""
@@ -55,18 +51,15 @@ class RestoredFileView(ViewerView, View):
     """All restorations as CSV, row by row."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> StreamingHttpResponse:
         """Answer with the file."""
-        answer = StreamingHttpResponse(_file(request.user, _depot(request)), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = 'attachment; filename="restored.csv"'
-        return answer
+        rows = map(_cells, restored_rows(user=request.user, depot=_depot(request)))
+        return csv_answer("restored.csv", csv_lines(COLUMNS, rows))
 
 
 def _depot(request: PersonRequest) -> int | None:
-    text = request.GET.get("depot", "")
-    return int(text) if text.isascii() and text.isdecimal() and 0 < len(text) < 10 else None
+    return number_in(request.GET.get("depot", ""))
 
 
 def _line(row: Restored, unit: str) -> dict[str, Any]:
@@ -101,12 +94,6 @@ def _mean(page: RestoredPage) -> Mean | None:
     )  # fmt: skip
 
 
-def _file(user: User, depot: int | None) -> Iterator[str]:
-    yield "\ufeff" + _written(COLUMNS)
-    for row in restored_rows(user=user, depot=depot):
-        yield _written(_cells(row))
-
-
 def _cells(row: Restored) -> list[str]:
     return [
         *(harmless(name) for name in (row.unit_number, row.serial, row.depot, row.model)),
@@ -127,9 +114,3 @@ def _numbers(amount: Amount | None, places: int) -> tuple[str, ...]:
     if amount is None:
         return "", "", ""
     return tuple(f"{value:.{places}f}" for value in (amount.value, amount.low, amount.high))
-
-
-def _written(cells: Any) -> str:
-    out = io.StringIO()
-    csv.writer(out).writerow(cells)
-    return out.getvalue()

@@ -57,7 +57,6 @@ class ReviewsView(RoleView, View):
 
     costly = ("POST",)
     role_to_write = VIEWER
-    http_method_names = ["get", "head", "post"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the list."""
@@ -85,7 +84,6 @@ class ReviewsView(RoleView, View):
 class ReviewView(RoleView, View):
     """One run: its summary, tables and files; its progress while it is on its way."""
 
-    http_method_names = ["get", "head"]
     template = "reports/review.html"
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
@@ -97,8 +95,6 @@ class ReviewView(RoleView, View):
 
 class ReviewProgressView(RoleView, View):
     """The part that changes; once the run is over the page is loaded again."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the fragment."""
@@ -113,7 +109,6 @@ class ReviewFileView(RoleView, View):
     """A file to take away."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, pk: int, kind: str) -> HttpResponse:
         """Answer with the file."""

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views import View
 
@@ -16,6 +16,7 @@ from checks.tablet.cautions import all_cautions
 from fleet.models import Membership, User
 from fleet.selectors import scope
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer
 from reports.charts.studies import means_figure, ranges_figure
 from reports.sentences_studies import more_sentences, pooled_sentence, study_sentence
 from reports.studies_files import file_of
@@ -26,8 +27,6 @@ Role = Membership.Role
 
 class MeasurementView(ViewerView, View):
     """What a study found, and how far it is."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the page."""
@@ -56,8 +55,6 @@ class MeasurementView(ViewerView, View):
 class StudySheetView(ViewerView, View):
     """The order of the readings, to print and to write on."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the sheet."""
         study, user = _study(request, pk), request.user
@@ -78,17 +75,14 @@ class MeasurementFileView(ViewerView, View):
     """Readings, variance or components as CSV."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
-    def get(self, request: PersonRequest, pk: int, kind: str) -> HttpResponse:
+    def get(self, request: PersonRequest, pk: int, kind: str) -> StreamingHttpResponse:
         """Answer with the file."""
         study = _study(request, pk)
-        content = file_of(told_of(study), kind)
-        if content is None:
+        lines = file_of(told_of(study), kind)
+        if lines is None:
             raise Http404("This study has no such file yet.")
-        answer = HttpResponse(content, content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = f'attachment; filename="study-{study.pk}-{kind}.csv"'
-        return answer
+        return csv_answer(f"study-{study.pk}-{kind}.csv", lines)
 
 
 def _study(request: PersonRequest, pk: int) -> Study:

@@ -1,26 +1,26 @@
-"""A study as CSV files: RFC 4180, UTF-8, lengths in millimetres."""
+"""A study as CSV files; lengths in millimetres."""
 
-import csv
-import io
+from collections.abc import Iterator
 from typing import Any
 
 from checks.measurement.study import Study
 from checks.selectors.study import Told
 from fleet.imports.report import harmless
+from fleet.web.csv_files import csv_lines
 
 READINGS = ("place", "part", "turbocharger", "technician", "trial", "travel_mm", "typed", "unit", "entered_at")
 VARIANCE = ("source", "degrees_of_freedom", "sum_of_squares_mm2", "mean_square_mm2", "f", "p")
 COMPONENTS = ("component", "standard_deviation_mm", "degrees_of_freedom", "percent_of_total", "percent_of_window")
 
 
-def file_of(told: Told, kind: str) -> str | None:
+def file_of(told: Told, kind: str) -> Iterator[str] | None:
     """The file ``readings``, ``variance`` or ``components``; None where there is none, or no analysis yet."""
     if kind == "readings":
-        return _csv(READINGS, _readings(told))
+        return csv_lines(READINGS, _readings(told))
     if told.analysis is None or kind not in ("variance", "components"):
         return None
     rows = _variance(told.analysis) if kind == "variance" else _components(told.analysis)
-    return _csv(VARIANCE if kind == "variance" else COMPONENTS, rows)
+    return csv_lines(VARIANCE if kind == "variance" else COMPONENTS, rows)
 
 
 def _readings(told: Told) -> list[list[Any]]:
@@ -61,14 +61,6 @@ def _components(study: Study) -> list[list[Any]]:
         [name, _plain(getattr(study, name)), _plain(dofs.get(name)), _plain(share), _plain(shares.get(name))]
         for name, share in study.share_of_total.items()
     ]
-
-
-def _csv(header: tuple[str, ...], rows: list[list[Any]]) -> str:
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(header)
-    writer.writerows(rows)
-    return out.getvalue()
 
 
 def _plain(value: float | None) -> str:

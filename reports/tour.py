@@ -19,8 +19,6 @@ from reports.words import listing
 class TourView(ViewerView, View):
     """Every question with the way to its answer, and what was planted beside what is found."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page."""
         shown = demonstration()

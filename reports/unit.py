@@ -7,6 +7,7 @@ from django.views import View
 
 from checks.selectors.recalled import recall_of
 from fleet.web.access import PersonRequest, ViewerView
+from fleet.web.query import number_in
 from reports.selectors.unit import unit_page
 from reports.sentences import unit_sentence
 from reports.unit_fuel import fuel_part
@@ -15,12 +16,9 @@ from reports.unit_fuel import fuel_part
 class UnitView(ViewerView, View):
     """Show one turbocharger."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the page; ``curve`` in the address chooses the check whose curve is drawn."""
-        today, wanted = timezone.localdate(), request.GET.get("curve", "")
-        chosen = int(wanted) if wanted.isascii() and wanted.isdecimal() and len(wanted) < 10 else None
+        today, chosen = timezone.localdate(), number_in(request.GET.get("curve", ""))
         page = unit_page(user=request.user, pk=pk, today=today, curve_check=chosen)
         last = page.checks[0].pk if page.checks else 0
         context = {"page": page, "sentence": unit_sentence(page), "fuel": fuel_part(page, request.user)}

@@ -32,8 +32,6 @@ SETTLED = {"job_not_stopped", "job_waits_once"}
 class UpkeepView(OperatorView, View):
     """Everything at one glance, by a constant number of queries."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page."""
         now = timezone.now()
@@ -56,8 +54,6 @@ class UpkeepView(OperatorView, View):
 
 class RetryView(OperatorView, View):
     """Put a failed job back; asked twice, the second time finds it on its way and says so."""
-
-    http_method_names = ["post"]
 
     def post(self, request: PersonRequest, job_id: int) -> HttpResponse:
         """Lead back to the page with what became of it."""

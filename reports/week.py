@@ -15,6 +15,7 @@ from fleet.problems import FleetError, each_error
 from fleet.selectors.find import visible_row
 from fleet.selectors.scope import depots_of
 from fleet.web.access import MANAGER, ManagerView, PersonRequest, ViewerView
+from fleet.web.query import number_in
 from reports.selectors.places import places_of
 from reports.selectors.sheets import day_sheets
 from reports.selectors.week import depot_by_code, week
@@ -23,8 +24,6 @@ from reports.week_words import week_sentence
 
 class WeeksView(ViewerView, View):
     """Lead to the week of a person's first depot."""
-
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the way there, or say that there is none."""
@@ -37,8 +36,6 @@ class WeeksView(ViewerView, View):
 class WeekView(ViewerView, View):
     """Show seven days of a depot's bay."""
 
-    http_method_names = ["get", "head"]
-
     def get(self, request: PersonRequest, code: str) -> HttpResponse:
         """Answer with the page; ``from`` in the address is its first day."""
         return shown(request, depot_by_code(request.user, code))
@@ -48,7 +45,6 @@ class SheetsView(ViewerView, View):
     """One sheet per day of a depot's week, made to be printed."""
 
     costly = ("GET",)
-    http_method_names = ["get", "head"]
 
     def get(self, request: PersonRequest, code: str) -> HttpResponse:
         """Answer with the sheets; ``from`` in the address is the first day."""
@@ -59,8 +55,6 @@ class SheetsView(ViewerView, View):
 
 class ChangeWeek(ManagerView, View):
     """Something that a manager does to the week; the same week comes back."""
-
-    http_method_names = ["post"]
 
     def post(self, request: PersonRequest, code: str) -> HttpResponse:
         """Do it, and answer with the week again: its part for htmx, else by going back to it."""
@@ -151,11 +145,11 @@ def read_day(text: str) -> date:
 
 def asked_unit(user: User, depot: Depot, typed: Any) -> Turbocharger:
     """The turbocharger that a form is about."""
-    text = typed.get("unit", "")
-    if not (text.isascii() and text.isdecimal() and len(text) < 16):
+    pk = number_in(typed.get("unit", ""))
+    if pk is None:
         raise FleetError("unit_missing", "unit", "This form does not say which unit it is about. Reload the page.")
     rows = Turbocharger.objects.select_related("depot", "standing").filter(depot=depot)
-    return visible_row(user, rows, int(text), role=MANAGER)
+    return visible_row(user, rows, pk, role=MANAGER)
 
 
 def name_of(unit: Turbocharger) -> str:

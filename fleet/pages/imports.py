@@ -6,20 +6,21 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views import View
 
 from fleet.imports.formats import FORMATS, format_named
 from fleet.imports.job import LINES_AT_ONCE, go_ahead_later
-from fleet.imports.report import empty_file, refused_csv
+from fleet.imports.report import COLUMNS, refused_rows
 from fleet.imports.source import MOST_BYTES
 from fleet.imports.staging import go_ahead, stage, staged
 from fleet.pages.depots import OwnForm
 from fleet.pages.forms import UserForm
 from fleet.problems import FleetError
 from fleet.web.access import ManagerView, PersonRequest
+from fleet.web.csv_files import csv_answer, csv_lines
 
 LINES_A_PAGE = 100
 
@@ -98,22 +99,16 @@ class TrialRun(ManagerView, View):
 class RefusedLines(ManagerView, View):
     """The refused lines as a file."""
 
-    def get(self, request: PersonRequest, key: uuid.UUID) -> HttpResponse:
-        return _table("refused-lines.csv", refused_csv(staged(request.user, key)))
+    def get(self, request: PersonRequest, key: uuid.UUID) -> StreamingHttpResponse:
+        return csv_answer("refused-lines.csv", csv_lines(COLUMNS, refused_rows(staged(request.user, key))))
 
 
 class EmptyFile(ManagerView, View):
     """A file with the columns of a kind, to be filled in."""
 
-    def get(self, request: PersonRequest, kind: str) -> HttpResponse:
+    def get(self, request: PersonRequest, kind: str) -> StreamingHttpResponse:
         try:
-            return _table(f"{kind}.csv", empty_file(format_named(kind)))
+            columns = format_named(kind).columns
         except FleetError as unknown:
             raise Http404(unknown.sentence) from unknown
-
-
-def _table(name: str, text: str) -> HttpResponse:
-    """With the mark by which spreadsheet programs know UTF-8."""
-    answer = HttpResponse("\ufeff" + text, content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+        return csv_answer(f"{kind}.csv", csv_lines([column.name for column in columns], ()))

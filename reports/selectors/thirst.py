@@ -10,8 +10,8 @@ import numpy as np
 from checks.measurement.quantiles import NORMAL_95
 from checks.models import FuelFit, FuelMonth, Restoration
 from checks.rules.thirst import monthly_alarm, thirst_now
+from checks.selectors.days import first_day
 from checks.selectors.fuel import Amount
-from checks.selectors.fuel_price import first_day
 from fleet.models import Complaint, Truck, User
 from fleet.selectors.scope import visible_to
 

@@ -70,9 +70,10 @@ def test_signs_between_thousands_are_refused_with_the_fix(crew, typed):
 def test_the_empty_file_of_each_kind_names_its_columns_and_is_taken_back(crew, signed_in, kind):
     answer = signed_in(crew.manager).get(reverse("fleet:import_empty", args=[kind]))
     assert answer["Content-Disposition"] == f'attachment; filename="{kind}.csv"'
-    assert answer.content.decode("utf-8-sig").strip().split(",") == [c.name for c in format_named(kind).columns]
+    content = answer.getvalue()
+    assert content.decode("utf-8-sig").strip().split(",") == [c.name for c in format_named(kind).columns]
     with pytest.raises(FleetError, match="a heading but no lines"):
-        run_trial(user=crew.manager, kind=format_named(kind), content=answer.content)
+        run_trial(user=crew.manager, kind=format_named(kind), content=content)
 
 
 def test_there_is_no_empty_file_of_an_unknown_kind(crew, signed_in):

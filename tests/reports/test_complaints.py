@@ -9,7 +9,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from checks.models import FuelFit, FuelMonth
-from checks.selectors.evidence import month_of, weighed
+from checks.selectors.days import month_of
+from checks.selectors.evidence import weighed
 from checks.services.check import record_check
 from checks.services.complaint import file_complaint, settle_complaint
 from checks.services.complaint_study import study_complaints
@@ -249,7 +250,7 @@ def test_the_study_tells_odds_counts_and_the_silent_truck(bay, signed_in, no_wri
     assert "of 1 travel is not known" in answer.context["counts"]
     assert "One truck burns more with its wastegate outside, and nobody complained." in answer.context["counts"]
     assert len(answer.context["silent"]) == 1
-    lines = signed_in(bay.viewer).get(reverse("reports:complaint_study_file")).content.decode().splitlines()
+    lines = signed_in(bay.viewer).get(reverse("reports:complaint_study_file")).getvalue().decode().splitlines()
     assert len(lines) == 1 + 5 + 1
     assert lines[1].count("outside high") == 7
 

@@ -108,7 +108,7 @@ def test_files_hold_every_reading_and_the_analysis(bay, signed_in):
     def file(kind):
         answer = client.get(f"/studies/{study.pk}/{kind}.csv")
         assert answer["Content-Type"] == "text/csv; charset=utf-8"
-        return list(csv.DictReader(io.StringIO(answer.content.decode())))
+        return list(csv.DictReader(io.StringIO(answer.getvalue().decode("utf-8-sig"))))
 
     readings = file("readings")
     assert [float(row["travel_mm"]) for row in readings] == [row.travel_mm for row in study.readings.all()]
@@ -122,7 +122,7 @@ def test_files_hold_every_reading_and_the_analysis(bay, signed_in):
 
 def test_a_name_that_a_spreadsheet_would_run_is_made_harmless(bay, signed_in):
     study = planned_study(bay, bench_units="=1+1\nBench 2")
-    content = signed_in(bay.viewer).get(f"/studies/{study.pk}/readings.csv").content.decode()
+    content = signed_in(bay.viewer).get(f"/studies/{study.pk}/readings.csv").getvalue().decode()
     assert ",'=1+1," in content
 
 
