@@ -9,5 +9,5 @@
 7. ``travel``         travel at the setting stimulus with every source of doubt (``budget`` adds them up)
 8. ``bend``           the same where the curve is too bent for first order
 9. ``conformity``     probability of being inside, state, acceptance limits, risks
-10. ``adjustment``    half turns; and ``assess`` does all of it in one call
+10. ``adjustment``    half turns; ``remarks`` what the verdict does not cover; ``assess`` does all of it in one call
 """

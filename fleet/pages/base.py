@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.views import View
 from django.views.generic import FormView
 
+from fleet.jobs.requests import look_over_soon
 from fleet.models import User
 from fleet.problems import FleetError
 from fleet.web.access import PersonRequest, ViewerView
@@ -99,6 +100,7 @@ class RegisterForm(Asked, FormView):
                 raise
             show_refusal(form, refusal)
             return self.form_invalid(form)
+        look_over_soon()  # units that this touched have a date before their page is asked for
         if self.done:
             messages.success(self.request, self.done)
         return redirect(target)

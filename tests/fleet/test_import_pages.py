@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from fleet.imports import job
-from fleet.models import Job, Truck
+from fleet.models import Job, Truck, Turbocharger
 
 pytestmark = pytest.mark.django_db
 FILES = Path(settings.BASE_DIR) / "fixtures" / "imports"
@@ -37,7 +37,7 @@ def test_refused_lines_are_downloaded_with_reasons(crew, signed_in):
     where = send(client, HEADING + b"2,NOWHERE,2024-01-01\n").url
     answer = client.get(where + "refused.csv")
     assert answer["Content-Disposition"] == 'attachment; filename="refused-lines.csv"'
-    lines = answer.content.decode("utf-8-sig").splitlines()
+    lines = answer.getvalue().decode("utf-8-sig").splitlines()
     assert lines == ["line,reason,original", "2,You manage no depot called 'NOWHERE'.,\"2,NOWHERE,2024-01-01\""]
 
 
@@ -74,3 +74,18 @@ def test_somebody_elses_trial_run_cannot_be_seen_or_taken(crew, signed_in):
     assert other.get(where).status_code == 404
     assert other.post(where).status_code == 404
     assert not Truck.objects.exists()
+
+
+def test_units_that_came_in_by_a_file_are_planned_before_the_next_beat(
+    crew, signed_in, django_capture_on_commit_callbacks
+):
+    client = signed_in(crew.manager)
+    heading = (
+        b"unit_number,depot,in_service_on,engine_serial,engine_model,serial,model,actuator,received_on,fitted_on\n"
+    )
+    line = b"1,SALT,2024-01-01,E1,Lade 12,T1,Holm 4,pneumatic,2024-01-01,2024-01-01\n"
+    where = send(client, heading + line, "register").url
+    with django_capture_on_commit_callbacks(execute=True):
+        client.post(where)
+    unit = Turbocharger.objects.get(serial="T1")
+    assert "Not looked at since it was fitted on 1 Jan 2024" in unit.standing.sentence

@@ -9,6 +9,7 @@ from django.utils import timezone
 from checks.models import Check
 from checks.selectors.place import open_complaints
 from checks.services.faults import Faults
+from checks.services.meter import refuse_below_fitting
 from checks.services.quantity import ENGINE_HOURS, ODOMETER, read_typed
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Sheet, typed_in
@@ -67,7 +68,9 @@ def _require_forward(desk: Desk, typed: dict[str, Any], faults: Faults) -> None:
     made_at = desk.answers.get("made_at")
     at = datetime.fromisoformat(made_at) if made_at else timezone.now()
     try:
-        check_meter(truck=desk.place.truck, at=at, meter=meter_of(typed))
+        meter = meter_of(typed)
+        check_meter(truck=desk.place.truck, at=at, meter=meter)
+        refuse_below_fitting(desk.place.fitment, desk.place.truck, meter, faults)
     except FleetError as error:
         faults.add(error.code, error.field, error.sentence)
 

@@ -66,3 +66,20 @@ def test_on_the_bench_there_is_no_odometer():
     assert {error.code for error in refusal(bay, bay.submission()).errors} == {"not_in_a_truck"}
     check = record_check(user=bay.technician, submission=bay.submission(odometer=None, engine_hours=None))
     assert check.fitment is None
+
+
+def test_an_odometer_below_that_at_fitting_is_refused_though_no_reading_of_its_own_was_kept():
+    """As a register file leaves it: the fitting knows its meter, the truck has no reading."""
+    bay = make_bay()
+    Fitment.objects.filter(turbocharger=bay.turbocharger).update(fitted_odometer_km=230_000)
+    error = refusal(bay, bay.submission())
+    assert (error.field, error.code) == ("odometer", "meter_below_fitting")
+    assert "read 230,000 km when the turbocharger was fitted on 1 Mar 2022; 212,000 km is less" in error.sentence
+
+
+def test_a_meter_replaced_since_the_fitting_may_read_less():
+    bay = make_bay()
+    Fitment.objects.filter(turbocharger=bay.turbocharger).update(fitted_odometer_km=230_000)
+    at = CHECKED - timedelta(days=90)
+    MeterReading.objects.create(truck=bay.truck, read_at=at, odometer_km=211_000, replaced_meter=True)
+    assert record_check(user=bay.technician, submission=bay.submission()).odometer_km == 212_000
