@@ -123,7 +123,7 @@ def to_stroke(rows: Iterable[models.Reading], made_on: date) -> stroke.Stroke:
 
 def result_to_json(assessment: result.Assessment) -> dict[str, Any]:
     """Return a result as JSON can hold it; infinite degrees of freedom become null."""
-    plain: dict[str, Any] = _finite(asdict(assessment))
+    plain: dict[str, Any] = jsonable(asdict(assessment))
     return plain
 
 
@@ -157,6 +157,17 @@ def result_columns(assessment: result.Assessment) -> dict[str, Any]:
         "result": result_to_json(assessment),
         "code_version": CODE_VERSION,
     }
+
+
+def jsonable(value: Any) -> Any:
+    """Return a value as JSON can hold it, which has neither infinity nor nan: what is beyond telling becomes null."""
+    if isinstance(value, dict):
+        return {key: jsonable(item) for key, item in value.items()}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [jsonable(item) for item in value]
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    return value
 
 
 def _dial(row: models.Instrument, on: date) -> calibration.DialIndicator:
@@ -203,16 +214,6 @@ def _meter(row: models.Instrument, on: date) -> calibration.Meter:
 def _certificate(row: models.Instrument, on: date) -> calibration.Certificate | None:
     counts = certificate_on(row.certificates.all(), on)
     return to_certificate(counts) if counts else None
-
-
-def _finite(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _finite(item) for key, item in value.items()}
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return [_finite(item) for item in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
-    return value
 
 
 def _void(stored: dict[str, Any]) -> result.Void:

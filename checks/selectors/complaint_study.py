@@ -10,7 +10,7 @@ from django.utils import timezone
 from checks.models import ComplaintStudy, FuelMonth
 from checks.rules.complaints import Travel, TruckMonths
 from checks.rules.epochs import Ints
-from checks.selectors.evidence import month_of
+from checks.selectors.days import month_of
 from fleet.models import Complaint, Truck, Turbocharger
 
 KIND = Complaint.Kind.FUEL

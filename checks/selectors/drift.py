@@ -20,11 +20,9 @@ from checks.rules.recheck.unit import Use
 from checks.selectors.policy import current_policy
 from checks.selectors.seen import Seen, past_of
 from checks.selectors.specification import revision_in_force
-from checks.selectors.usage import COLUMNS, SCALES, Engines, noon
+from checks.selectors.usage import BACKWARD_SHARE, COLUMNS, SCALES, Engines, noon
 from fleet.models import Fitment, Turbocharger, TurbochargerModel
 
-# A meter typed a little below that of the fitting is a matter of reading it; more is a wrong meter.
-BACKWARD_SHARE = 0.002
 NO_FITMENT = "It was fitted to no engine then."
 VOID = "The stroke was void."
 NO_METER = "No meter reading is near enough to the check or to the beginning of its epoch."

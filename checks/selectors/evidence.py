@@ -12,7 +12,7 @@ from scipy.special import ndtr
 from checks.measurement.quantiles import NORMAL_95
 from checks.models import Assessment, Check, Forecast, FuelMonth, SpecificationRevision
 from checks.rules.evidence import Evidence, Foretold, FuelSaid, Look, Stand, against_own_level, weigh
-from checks.selectors.days import day_at
+from checks.selectors.days import day_at, month_of
 from checks.selectors.policy import current_policy
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Complaint, Fitment, Installation
@@ -52,11 +52,6 @@ class Weighed:
     def carried_as(self, name: str) -> Carried:
         """The unit of that name."""
         return next(row for row in self.carried if row.name == name)
-
-
-def month_of(day: date) -> int:
-    """Such as 12 * 2026 + 4 for a day in May 2026."""
-    return 12 * day.year + day.month - 1
 
 
 def weighed(complaint: Complaint) -> Weighed:

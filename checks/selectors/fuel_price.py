@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from django.db.models import Q, QuerySet
 
 from checks.models import FuelPrice
+from checks.selectors.days import first_day
 from fleet.models import User
 from fleet.selectors.scope import depots_of
 
@@ -64,11 +65,6 @@ def price_book() -> PriceBook:
     for depot, day, price, currency in found:
         rows[depot].append((day, float(price), currency))
     return PriceBook(dict(rows))
-
-
-def first_day(month: int) -> date:
-    """First day of a month that counts 12 * year + month - 1."""
-    return date(month // 12, month % 12 + 1, 1)
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,14 +18,12 @@ from checks.models import Assessment, Check, LifeFit
 from checks.models.forecast import Basis
 from checks.selectors.policy import current_policy
 from checks.selectors.seen import Seen, past_of
-from checks.selectors.usage import SCALES, Engines, noon
+from checks.selectors.usage import BACKWARD_SHARE, SCALES, Engines, noon
 from fleet.models import Fitment, Turbocharger, TurbochargerModel
 
 State = Assessment.State
 OUTSIDE = (State.OUTSIDE_LOW, State.OUTSIDE_HIGH)
 PLANT, WORKSHOP = "plant", "workshop"
-# A meter typed a little below that of the fitting is a matter of reading it; more is a wrong meter.
-BACKWARD_SHARE = 0.002
 UNSEEN = "not looked at yet"
 ONCE = "looked at once, when they began to be followed"
 OUT_AT_FIRST = "found outside at the first look, when they left is not known"

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import F, OuterRef, QuerySet, Subquery
 
 from checks.models import Instrument, SpecificationRevision, Standing
 from checks.selectors.fit_sets import sets_of
 from checks.selectors.fitness import Tools
+from checks.selectors.place import places_of
 from checks.selectors.specification import revisions_in_force
-from fleet.models import Complaint, Depot, Fitment, Membership, MeterReading, Turbocharger, User
+from fleet.models import Complaint, Depot, Membership, MeterReading, Turbocharger, User
 from fleet.selectors.scope import depots_of, visible_to
 
 # What a tablet holds and a slow line carries; the rest is found with a network.
@@ -58,7 +59,7 @@ def offline_units(user: User, depots: Iterable[Depot], *, on: date) -> tuple[lis
     taken = list(_taken(rows)[: UNITS_MOST + 1])
     more = rows.count() - UNITS_MOST if len(taken) > UNITS_MOST else 0
     taken = taken[:UNITS_MOST]
-    places = _places([row.pk for row in taken])
+    places = places_of([row.pk for row in taken])
     trucks = {truck for _, _, truck in places.values()}
     complaints, meters = _complaints(trucks), _meters(trucks)
     revisions = revisions_in_force({row.model_id: row.model for row in taken}.values(), on)
@@ -99,15 +100,6 @@ def _taken(rows: QuerySet[Turbocharger]) -> QuerySet[Turbocharger]:
     shown = ("standing__shown__stroke__check_made",)
     ordered = rows.order_by(F("standing__due_on").asc(nulls_last=True), "serial")
     return ordered.select_related("model", "depot", *shown).defer("standing__shown__result", "standing__rules")
-
-
-def _places(pks: list[int]) -> dict[int, tuple[str, str, int]]:
-    installed = "engine__installations__"
-    fitted = Fitment.objects.filter(turbocharger__in=pks, removed_on__isnull=True).filter(
-        Q(**{f"{installed}removed_on__isnull": True})
-    )
-    names = ("turbocharger", f"{installed}truck__unit_number", "position", f"{installed}truck")
-    return {pk: (number or "", position, truck or 0) for pk, number, position, truck in fitted.values_list(*names)}
 
 
 def _complaints(trucks: set[int]) -> dict[int, list[Complaint]]:

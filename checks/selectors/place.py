@@ -81,15 +81,18 @@ def units_due(user: User, *, limit: int = 12) -> list[UnitRow]:
 
 def _rows(turbochargers: QuerySet[Turbocharger]) -> list[UnitRow]:
     rows = list(turbochargers.select_related("model", "depot", "standing"))
-    placed = _trucks_of([row.pk for row in rows])
-    return [_row(row, *placed.get(row.pk, ("", ""))) for row in rows]
+    placed = places_of([row.pk for row in rows])
+    return [_row(row, *placed.get(row.pk, ("", "", 0))[:2]) for row in rows]
 
 
-def _trucks_of(pks: list[int]) -> dict[int, tuple[str, str]]:
+def places_of(pks: list[int]) -> dict[int, tuple[str, str, int]]:
+    """Unit number, position and truck of each turbocharger that is fitted in one today; one query."""
     fitted = Fitment.objects.filter(
         turbocharger__in=pks, removed_on__isnull=True, engine__installations__removed_on__isnull=True
-    ).values_list("turbocharger", "engine__installations__truck__unit_number", "position")
-    return {pk: (number or "", position) for pk, number, position in fitted}
+    )
+    truck = "engine__installations__truck"
+    rows = fitted.values_list("turbocharger", f"{truck}__unit_number", "position", truck)
+    return {pk: (number or "", position, truck or 0) for pk, number, position, truck in rows}
 
 
 def _row(row: Turbocharger, unit_number: str, position: str) -> UnitRow:

@@ -3,14 +3,13 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
-from django.utils import timezone
 
 from checks.models import Check, Recall, RecalledStroke, RecallEntry
-from checks.selectors.days import day_at
+from checks.selectors.days import begin_of, day_at
 from checks.selectors.recalled import flipped, seen_since, standing_strokes
 from fleet.models import Depot, Fitment, Membership, Turbocharger, User
 from fleet.selectors import scope
@@ -99,9 +98,9 @@ def recall_rows(recalls: Iterable[Recall]) -> list[RecallRow]:
 def recalls(depots: Iterable[Depot], *, since: date, until: date) -> list[RecallRow]:
     """Recalls of depots that were open at any time of a period, both days included."""
     rows = Recall.objects.select_related("instrument__depot", "found").filter(
-        instrument__depot__in=list(depots), opened_at__lt=_start(until + timedelta(days=1))
+        instrument__depot__in=list(depots), opened_at__lt=begin_of(until + timedelta(days=1))
     )
-    return recall_rows(row for row in rows if row.closed_at is None or row.closed_at >= _start(since))
+    return recall_rows(row for row in rows if row.closed_at is None or row.closed_at >= begin_of(since))
 
 
 def strokes_of_recall(recall: Recall, user: User | None = None) -> list[StrokeRow]:
@@ -185,7 +184,3 @@ def _unit_state(*, seen: bool, accepted: bool, in_use: bool) -> str:
     if seen or accepted:
         return "seen" if seen else "accepted"
     return "to_see" if in_use else "not_in_use"
-
-
-def _start(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time()))

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -14,6 +14,7 @@ from checks.models import Amendment, Assessment, Check, Recall, RecalledStroke, 
 from checks.rules.recall import Part
 from checks.rules.recheck.unit import Recalled
 from checks.selectors.amended import INSTRUMENTS, instrument_pk
+from checks.selectors.days import begin_of
 from fleet.models import Membership, User
 from fleet.selectors import scope
 
@@ -37,9 +38,9 @@ def uses_of(recall: Recall) -> list[Use]:
     Amended instruments and times count as amended.
     """
     until = recall.found.issued_on
-    near = Q(made_at__lt=_moment(until) + MARGIN)
+    near = Q(made_at__lt=begin_of(until) + MARGIN)
     if recall.since:
-        near &= Q(made_at__gt=_moment(recall.since) - MARGIN)
+        near &= Q(made_at__gt=begin_of(recall.since) - MARGIN)
     used = Q()
     for field in PARTS:
         used |= Q(**{INSTRUMENTS[field]: recall.instrument_id})
@@ -155,7 +156,3 @@ def _amended(check_ids: list[int]) -> dict[int, dict[str, str]]:
     for check, field, value in rows.order_by("made_at", "pk").values_list("check_made", "field", "new_value"):
         out.setdefault(check, {})[field] = value
     return out
-
-
-def _moment(day: date) -> datetime:
-    return timezone.make_aware(datetime.combine(day, time()))

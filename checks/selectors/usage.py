@@ -18,6 +18,9 @@ from fleet.models import Fitment, Installation, MeterReading
 
 SCALES = {Basis.KM: SCALE_KM, Basis.HOURS: SCALE_HOURS}
 COLUMNS = {Basis.KM: "odometer_km", Basis.HOURS: "engine_hours"}
+# A meter typed a little below that of the fitting is a matter of reading it; more than this share of a scaled usage is
+# a wrong meter.
+BACKWARD_SHARE = 0.002
 EPOCH = date(1970, 1, 1).toordinal()
 # A reading of the truck: moment in days, meter, first of a new meter.
 Read = tuple[float, float, bool]

@@ -2,17 +2,15 @@
 
 import hashlib
 from dataclasses import asdict
-from math import isfinite
 from typing import Any
 
 import numpy as np
 from django.db import transaction
 from django.utils import timezone
 
-from checks.convert import CODE_VERSION
+from checks.convert import CODE_VERSION, jsonable
 from checks.models import ComplaintStudy
 from checks.rules.complaints import Correlation, Travel, correlate, silent, strata_tables
-from checks.rules.odds import OddsRatio
 from checks.selectors.complaint_study import StudyTable, study_is_stale, study_table
 from fleet.jobs.requests import enqueue
 
@@ -73,9 +71,8 @@ def _lag(lag: int, table: StudyTable, found: Correlation) -> dict[str, Any]:
     names, tables = strata_tables(table.months, found.state)
     return {
         "lag": lag,
-        "overall": _ratio(found.overall),
-        "low": _ratio(found.low),
-        "high": _ratio(found.high),
+        # An estimate or upper limit beyond any number is null, and so is what no stratum tells: ``strata`` 0 then.
+        **{side: jsonable(asdict(getattr(found, side))) for side in ("overall", "low", "high")},
         "explained": sum(letter in "lh" for letter in letters),
         "unexplained": letters.count("i"),
         "unknown": letters.count("u"),
@@ -88,13 +85,6 @@ def _lag(lag: int, table: StudyTable, found: Correlation) -> dict[str, Any]:
             for name, cells in zip(names.tolist(), tables, strict=True)
         ],
     }
-
-
-def _ratio(ratio: OddsRatio) -> dict[str, Any]:
-    """JSON has neither infinity nor nan: an estimate or upper limit beyond any number is null, and so is what no
-    stratum tells; ``strata`` 0 tells the two apart."""
-    plain = asdict(ratio)
-    return {name: None if isinstance(x, float) and not isfinite(x) else x for name, x in plain.items()}
 
 
 def _letter(found: Correlation, row: int) -> str:

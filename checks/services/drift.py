@@ -9,7 +9,7 @@ import numpy as np
 from django.db import transaction
 from django.utils import timezone
 
-from checks.convert import CODE_VERSION
+from checks.convert import CODE_VERSION, jsonable
 from checks.models import DriftFit, Forecast, Policy
 from checks.rules.chart import Innovations, ewma, ewma_limit, innovations, rank_within
 from checks.rules.pooling import Known, ModelDrift, fit_model, is_large
@@ -163,8 +163,8 @@ def _columns(prepared: Prepared, drift: ModelDrift) -> dict[str, Any]:
         "diagnostics": {
             "converged": bool(diagnostics.converged),
             "evaluations": diagnostics.evaluations,
-            "decrement": _told(diagnostics.decrement),
-            "condition": _told(diagnostics.condition),
+            "decrement": jsonable(diagnostics.decrement),
+            "condition": jsonable(diagnostics.condition),
             "units": diagnostics.units,
             "units_with_readings": diagnostics.units_with_readings,
             "units_with_slope": diagnostics.units_with_slope,
@@ -184,11 +184,6 @@ def batches_in(history: ModelHistory, theta: np.ndarray, beta: np.ndarray) -> li
     found = batches_of(plant_set(history, slope_mm=float(beta[2]), theta=theta.tolist()))
     # A batch without another one to compare with departs from nothing.
     return [asdict(batch) | ({} if np.isfinite(batch.z) else {"z": 0.0}) for batch in found]
-
-
-def _told(value: float) -> float | None:
-    """JSON has no infinity: what is beyond telling becomes null."""
-    return float(value) if np.isfinite(value) else None
 
 
 NO_WINDOW = "No revision of its specification is in force, so no unit can be forecast against a window."

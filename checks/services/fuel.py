@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from django.db import connection, transaction
 
-from checks.convert import CODE_VERSION
+from checks.convert import CODE_VERSION, jsonable
 from checks.models import FuelFit, FuelLoss, FuelMonth, FuelTotal, TruckMonth
 from checks.rules import fuel as rule
 from checks.rules.fuel_cost import Slopes
@@ -113,7 +113,7 @@ def _columns(sheet: Sheet, fit: rule.FuelFit, counted: np.ndarray, read: TravelR
         "plain": {"effects": _effects(_fit(cells, travel, counted, plain=True))},
         "groups": _groups(sheet, counted),
         "picture": {
-            "points": _jsonable([asdict(p) for p in points_of(cells.truck, cells.weight, log_fuel, travel, slopes)])
+            "points": jsonable([asdict(p) for p in points_of(cells.truck, cells.weight, log_fuel, travel, slopes)])
         },
         "derived_from": {"drift_fits": read.fits, "columns": ",".join(COLUMNS)},
     }
@@ -140,21 +140,12 @@ def _groups(sheet: Sheet, counted: np.ndarray) -> list[Json]:
 
 def _estimates(fit: rule.FuelFit) -> Json:
     names = ("beta", "cov", "cov_cluster", "dof", "told")
-    return {"terms": list(rule.TERMS)} | {name: _jsonable(getattr(fit, name).tolist()) for name in names}
+    return {"terms": list(rule.TERMS)} | {name: jsonable(getattr(fit, name).tolist()) for name in names}
 
 
 def _effects(fit: rule.FuelFit) -> Json:
     sides = (("shortfall", rule.SHORTFALL), ("excess", rule.EXCESS))
-    return {name: _jsonable(asdict(fit.effect(term))) for name, term in sides}
-
-
-def _jsonable(value: Any) -> Any:
-    """JSON has neither infinity nor nan: what is beyond telling becomes null."""
-    if isinstance(value, dict):
-        return {name: _jsonable(each) for name, each in value.items()}
-    if isinstance(value, list):
-        return [_jsonable(each) for each in value]
-    return None if isinstance(value, float) and not np.isfinite(value) else value
+    return {name: jsonable(asdict(fit.effect(term))) for name, term in sides}
 
 
 def _digest(sheet: Sheet, columns: Json) -> str:

@@ -3,13 +3,12 @@
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
-from math import isfinite
 from typing import Any
 
 import numpy as np
 from django.db import transaction
 
-from checks.convert import CODE_VERSION
+from checks.convert import CODE_VERSION, jsonable
 from checks.models import LifeFit
 from checks.models.forecast import Basis
 from checks.rules.epochs import Floats
@@ -47,7 +46,7 @@ def prepare_life(
     """
     found = model_lives(model, basis)
     beat()
-    rows = [_plain(one) for one in found.rows]
+    rows = [jsonable(list(asdict(one).values())) for one in found.rows]
     inputs = _digest([rows, found.left_out])
     if not anew and LifeFit.objects.filter(turbocharger_model=model, basis=basis, inputs=inputs).exists():
         return Prepared(model.pk, basis, len(rows), None)
@@ -99,10 +98,6 @@ def lives_of(rows: Sequence[Sequence[Any]]) -> Lives:
     return Lives.of(left, right, entry)
 
 
-def _plain(one: SettingLife) -> list[Any]:
-    return [_number(x) if isinstance(x, float) else x for x in asdict(one).values()]
-
-
 def _columns(found: ModelLives, rows: list[list[Any]], beat: Callable[[], object]) -> dict[str, Any]:
     """What is told of the model and its groups."""
     if not rows:
@@ -143,7 +138,7 @@ def _group(kind: str, key: str | int, lives: Lives, at: Floats) -> dict[str, Any
         "eta": told.eta,
         "beta": told.beta,
         "beta_limits": list(told.beta_limits),
-        "limits": [[row.share, row.usage, _number(row.low), _number(row.high)] for row in told.limits],
+        "limits": [[row.share, row.usage, jsonable(row.low), jsonable(row.high)] for row in told.limits],
         "steps": [list(row) for row in told.steps],
         "followed": at_risk(lives, at).tolist(),
     }
@@ -159,11 +154,6 @@ def _compared(kind: str, told: dict[Any, Lives], groups: int) -> dict[str, Any]:
             continue
         out[name] = asdict(found)
     return out
-
-
-def _number(value: float) -> float | None:
-    """JSON has no infinity: what is beyond any number becomes null."""
-    return float(value) if isfinite(value) else None
 
 
 def _digest(parts: Any) -> str:

@@ -9,6 +9,7 @@ from django.db import transaction
 from checks.convert import CODE_VERSION
 from checks.models import Restoration
 from checks.rules.restoration import Told, tell
+from checks.selectors.days import month_of
 from checks.selectors.restoration import Months, Visit, truck_months, visits
 
 KIND = "restorations"
@@ -90,8 +91,3 @@ def _told(visit: Visit, months: Months | None, changed: dict[int, list[int]]) ->
         return Told(None, 0, 0, NOT_FITTED), 0.0
     told = tell(months.value, months.weight, months.outside, changed, truck=int(place), month=column)
     return told, float(months.litres[place, column + 1 :].sum())
-
-
-def month_of(day: date) -> int:
-    """12 * year + month - 1."""
-    return 12 * day.year + day.month - 1

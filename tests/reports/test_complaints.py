@@ -17,8 +17,8 @@ from checks.services.complaint_study import study_complaints
 from fleet.models import Complaint
 from reports.selectors.complaint_study import Heard, Ratio, StudyPage
 from reports.selectors.complaints import complaints_for, held
-from reports.sentences_complaints import evidence_sentence, list_sentence, next_sentence, sure_sentence
-from reports.sentences_study import counts_sentence, study_sentence
+from reports.sentences.complaint_study import counts_sentence, study_sentence
+from reports.sentences.complaints import evidence_sentence, list_sentence, next_sentence, sure_sentence
 from tests.bay import make_bay
 from tests.factories import DriftFitFactory, ForecastFactory, TruckFactory
 
