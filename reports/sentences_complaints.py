@@ -20,7 +20,7 @@ FOUND = {
 }  # fmt: skip
 _OUTSIDE = frozenset({Where.OUTSIDE_LOW, Where.OUTSIDE_HIGH})
 NEXT = {
-    Step.PUT_RIGHT: "Put the wastegate right: the check since found it outside, and it was not left inside.",
+    Step.RESTORE: "Put the wastegate right: the check since found it outside, and it was not left inside.",
     Step.CHECK_NOW: "Check it now.",
     Step.REPEAT: "Repeat the check: the last reading cannot be trusted to decide.",
     Step.WATCH: "The wastegate was restored: see whether the complaint ends, and close it with that.",
@@ -124,7 +124,7 @@ def _travel(judged: Judged, carried: Carried, complaint: Complaint, unit: str) -
 
 
 def _forecast(who: str, judged: Judged, carried: Carried, complaint: Complaint, unit: str) -> str:
-    told, before = judged.stand.foretold, judged.stand.before
+    told, before = judged.stand.forecast, judged.stand.before
     if told is None:
         return ""
     travel = measured_text(told.travel_mm, 2 * told.sd_mm, unit)

@@ -30,7 +30,7 @@ class FuelPart:
     sentence: str
     figure: dict[str, Any]
     rows: list[dict[str, Any]]
-    put_right: list[dict[str, Any]]
+    restored: list[dict[str, Any]]
 
 
 def fuel_part(page: UnitPage, user: User) -> FuelPart | None:
@@ -44,7 +44,7 @@ def fuel_part(page: UnitPage, user: User) -> FuelPart | None:
         sentence=thirst_sentence(found.fuel, user.length_unit),
         figure=_figure(found),
         rows=[_row(month, found, user.length_unit) for month in found.fuel.months],
-        put_right=[{"day": day_text(row.day), "check": row.check_made_id, "words": _words(row)}
+        restored=[{"day": day_text(row.day), "check": row.check_made_id, "words": _words(row)}
                    for row in found.restorations],
     )  # fmt: skip
 
@@ -60,7 +60,7 @@ def _figure(found: UnitFuel) -> dict[str, Any]:
     return unit_fuel_figure(
         marks,
         complaints=[(row.raised_on, row.get_kind_display()) for row in found.complaints],
-        put_right=[(row.day, _words(row)) for row in found.restorations],
+        restored=[(row.day, _words(row)) for row in found.restorations],
     )
 
 

@@ -1,4 +1,4 @@
-"""Trucks of which some stood outside and were put right, with months of fuel of known truth."""
+"""Trucks of which some stood outside and were restored, with months of fuel of known truth."""
 
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -21,7 +21,7 @@ def month_of(day: date) -> int:
 
 @dataclass
 class RestoredFleet:
-    """``restored``: unit to the day on which it was put right."""
+    """``restored``: unit to the day on which it was restored."""
 
     checked: DriftingFleet
     restored: dict[int, date] = field(default_factory=dict)
@@ -29,7 +29,7 @@ class RestoredFleet:
     def truck_of(self, unit: Turbocharger) -> Truck:
         return Fitment.objects.filter(turbocharger=unit).earliest("fitted_on").engine.installations.get().truck
 
-    def put_right(self, day: int, *, left_mm: float = INSIDE_MM, state: str = "outside_low") -> Turbocharger:
+    def restore(self, day: int, *, left_mm: float = INSIDE_MM, state: str = "outside_low") -> Turbocharger:
         """A unit found outside so many days after 1 January 2024, and its rod turned."""
         unit = self.checked.add_unit()
         self.checked.add_check(unit, day, LOW, left_mm=left_mm, state=state)
@@ -37,7 +37,7 @@ class RestoredFleet:
         return unit
 
     def burn(self, *, seed: int = 1) -> None:
-        """Two years of months for every truck: those put right burn 4 % less afterwards."""
+        """Two years of months for every truck: those restored burn 4 % less afterwards."""
         rng = np.random.default_rng(seed)
         fit = FuelFit.objects.create(
             code_version="1", first_month=FIRST, last_month=FIRST + MONTHS - 1, trucks=1, cells=1, trips=1,

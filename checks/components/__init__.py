@@ -8,7 +8,7 @@ from checks.components.state_word import STATE_WORDS, StateWord, state_word
 from checks.components.verdict import advice_sentence, half_turns_text, verdict_sentence
 from checks.components.window_strip import (
     MOMENT_WORDS,
-    Foreseen,
+    ForecastToday,
     Reading,
     Window,
     WindowStrip,
@@ -20,7 +20,7 @@ __all__ = [
     "MOMENT_WORDS",
     "STATE_WORDS",
     "BudgetTable",
-    "Foreseen",
+    "ForecastToday",
     "Reading",
     "StateWord",
     "Window",

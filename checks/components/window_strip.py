@@ -30,7 +30,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Foreseen:
+class ForecastToday:
     """Travel forecast for today and its standard deviation, mm; drawn as a fading fan."""
 
     travel_mm: float
@@ -163,7 +163,7 @@ def window_strip(
     *,
     unit: str = "mm",
     size: str = "row",
-    foreseen: Foreseen | None = None,
+    forecast_today: ForecastToday | None = None,
 ) -> WindowStrip:
     """Context of ``{% window_strip %}``.
 
@@ -175,7 +175,7 @@ def window_strip(
     readings : none (never checked), as found, or as found and as left
     unit : the viewer's unit of length (mm, in, thou), used in words
     size : 'row' for tables, 'large' for the verdict
-    foreseen : travel forecast for today, drawn as bands that hold it with 50 and 95 %
+    forecast_today : travel forecast for today, drawn as bands that hold it with 50 and 95 %
     """
     measures = SIZES[size]
     placed = tuple(
@@ -187,8 +187,8 @@ def window_strip(
         size=measures,
         nominal_x=round(_position(window.nominal_mm, window, measures), 2),
         readings=placed,
-        sentence=strip_sentence(window, readings, unit=unit, foreseen=foreseen),
-        fan=_fan(foreseen, window, measures) if foreseen else (),
+        sentence=strip_sentence(window, readings, unit=unit, forecast_today=forecast_today),
+        fan=_fan(forecast_today, window, measures) if forecast_today else (),
         lower_text=length_text(window.lower_mm, unit, with_unit=False),
         nominal_text=length_text(window.nominal_mm, unit),
         upper_text=length_text(window.upper_mm, unit, with_unit=False),
@@ -200,14 +200,16 @@ def strip_sentence(
     readings: tuple[Reading, ...] | list[Reading],
     *,
     unit: str,
-    foreseen: Foreseen | None = None,
+    forecast_today: ForecastToday | None = None,
 ) -> str:
     """The strip in words, such as ``As found 1.510 ± 0.034 mm, inside; window 0.965 to 2.032 mm, nominal 1.499 mm.``"""
     parts = [_reading_words(reading, unit) for reading in readings] or ["never checked"]
     lower = length_text(window.lower_mm, unit, with_unit=False)
     upper, nominal = length_text(window.upper_mm, unit), length_text(window.nominal_mm, unit)
-    if foreseen:
-        parts.append(f"forecast for today {measured_text(foreseen.travel_mm, NORMAL_95 * foreseen.sd_mm, unit)}")
+    if forecast_today:
+        parts.append(
+            f"forecast for today {measured_text(forecast_today.travel_mm, NORMAL_95 * forecast_today.sd_mm, unit)}"
+        )
     text = "; ".join([*parts, f"window {lower} to {upper}, nominal {nominal}"])
     return f"{text[0].upper()}{text[1:]}."
 
@@ -219,14 +221,14 @@ def _reading_words(reading: Reading, unit: str) -> str:
     return f"{moment} {measured_text(reading.travel_mm, reading.expanded_mm, unit)}, {state}"
 
 
-def _fan(foreseen: Foreseen, window: Window, size: StripSize) -> tuple[FanBand, ...]:
+def _fan(forecast_today: ForecastToday, window: Window, size: StripSize) -> tuple[FanBand, ...]:
     """The wide band first, so that the near one is drawn over it; a band wholly off the strip is left out."""
     low, high = size.margin, size.width - size.margin
     bands = []
     for share, factor in ((95, NORMAL_95), (50, NORMAL_50)):
-        reach = factor * foreseen.sd_mm
-        left = max(low, _position(foreseen.travel_mm - reach, window, size))
-        right = min(high, _position(foreseen.travel_mm + reach, window, size))
+        reach = factor * forecast_today.sd_mm
+        left = max(low, _position(forecast_today.travel_mm - reach, window, size))
+        right = min(high, _position(forecast_today.travel_mm + reach, window, size))
         if right > left:
             bands.append(
                 FanBand(

@@ -119,7 +119,7 @@ def _budget_by_travel(
     repeat = repeatability((), policy, study)
 
     def budget_at(travel_mm: float) -> Combined:
-        lines = budget_lines(ready, specification, _foreseen(specification, ready, travel_mm), best, repeat, study)
+        lines = budget_lines(ready, specification, _read_at(specification, ready, travel_mm), best, repeat, study)
         return combine_lines(lines, policy.coverage_probability)
 
     return budget_at
@@ -164,7 +164,7 @@ def _unprovable(expanded: float, specification: Specification, slope_source: str
     return sentence
 
 
-def _foreseen(specification: Specification, ready: Channels, travel_mm: float) -> Setting:
+def _read_at(specification: Specification, ready: Channels, travel_mm: float) -> Setting:
     stimulus = ready.instruments.stimulus
     reading = specification.setting
     if stimulus.kind is StimulusKind.TRANSDUCER and stimulus.sensitivity is not None:

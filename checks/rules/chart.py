@@ -1,4 +1,4 @@
-"""One reading at a time: was it foreseen? Innovations, jumps, and the EWMA chart for small shifts."""
+"""One reading at a time: how far from its forecast? Innovations, jumps, and the EWMA chart for small shifts."""
 
 from dataclasses import dataclass
 

@@ -51,7 +51,7 @@ class Fuel(StrEnum):
 class Step(StrEnum):
     """What to do next, the most pressing first."""
 
-    PUT_RIGHT = "put_right"
+    RESTORE = "restore"
     CHECK_NOW = "check_now"
     REPEAT = "repeat"
     WATCH = "watch"
@@ -88,7 +88,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Foretold:
+class ForecastTravel:
     """True travel on the day of the complaint by the drift model: mean and standard deviation (mm), and the chances of
     lying below and above the window; ``readings`` of its own on which that rests."""
 
@@ -106,7 +106,7 @@ class Stand:
     name: str
     before: Look | None = None
     since: Look | None = None
-    foretold: Foretold | None = None
+    forecast: ForecastTravel | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -234,7 +234,7 @@ def against_own_level(month: ArrayLike, log_fuel: ArrayLike, at: int, *, alarm: 
 
 
 def _judge(stand: Stand, raised_on: date, level: float) -> Judged:
-    since, before, foretold = stand.since, stand.before, stand.foretold
+    since, before, forecast = stand.since, stand.before, stand.forecast
     if since is not None and since.state in _DECIDED:
         where = _DECIDED[since.state]
         sure = Sure.WELL if (since.on - raised_on).days <= SOON_DAYS else Sure.FAIRLY
@@ -242,13 +242,13 @@ def _judge(stand: Stand, raised_on: date, level: float) -> Judged:
     if since is not None and since.state == "undecided":
         return _distrusted(stand, Where.UNSURE, Basis.CHECK_SINCE)
     trusted = since is None and (before is None or before.stands in _DECIDED)
-    if foretold is not None and foretold.readings > 0:
-        chance = min(1.0, foretold.p_low + foretold.p_high)
-        where = _foreseen(foretold, chance, level)
+    if forecast is not None and forecast.readings > 0:
+        chance = min(1.0, forecast.p_low + forecast.p_high)
+        where = _by_chance(forecast, chance, level)
         if not trusted:
             return _distrusted(stand, where, Basis.FORECAST, chance)
         told = where != Where.UNSURE
-        sure = Sure.NOT if not told else Sure.FAIRLY if foretold.readings > 1 else Sure.POORLY
+        sure = Sure.NOT if not told else Sure.FAIRLY if forecast.readings > 1 else Sure.POORLY
         return Judged(stand=stand, where=where, basis=Basis.FORECAST, step=_open(where), sure=sure, chance=chance)
     if not trusted:
         return _distrusted(stand, Where.UNSURE, Basis.LAST_CHECK if since is None else Basis.CHECK_SINCE)
@@ -258,10 +258,10 @@ def _judge(stand: Stand, raised_on: date, level: float) -> Judged:
     return Judged(stand=stand, where=Where.UNKNOWN, basis=Basis.NOTHING, step=Step.CHECK_NOW, sure=Sure.NOT)
 
 
-def _foreseen(foretold: Foretold, chance: float, level: float) -> Where:
-    if foretold.p_low >= level:
+def _by_chance(forecast: ForecastTravel, chance: float, level: float) -> Where:
+    if forecast.p_low >= level:
         return Where.OUTSIDE_LOW
-    if foretold.p_high >= level:
+    if forecast.p_high >= level:
         return Where.OUTSIDE_HIGH
     return Where.INSIDE if chance <= 1.0 - level else Where.UNSURE
 
@@ -269,7 +269,7 @@ def _foreseen(foretold: Foretold, chance: float, level: float) -> Where:
 def _answered(where: Where, since: Look) -> Step:
     if where == Where.INSIDE:
         return Step.LOOK_ELSEWHERE
-    return Step.WATCH if since.left == "inside" else Step.PUT_RIGHT
+    return Step.WATCH if since.left == "inside" else Step.RESTORE
 
 
 def _open(where: Where) -> Step:

@@ -76,7 +76,7 @@ def effect(outlook: Outlook, *, level: float, least_days: float, depots: int, sp
     """Count checks and expected time outside within the span.
 
     A unit counts as outside with its chance up to its check, and as mended from then on; a unit due today or earlier
-    is taken as seen today. A second check of the same unit within the span is not foreseen.
+    is taken as seen today. A second check of the same unit within the span is not forecast.
     """
     due = np.minimum.reduce([risk_day(outlook, level, least_days), *outlook.asked.values()])
     until = np.clip(due, 0.0, span_days)

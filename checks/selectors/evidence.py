@@ -11,7 +11,7 @@ from scipy.special import ndtr
 
 from checks.measurement.quantiles import NORMAL_95
 from checks.models import Assessment, Check, Forecast, FuelMonth, SpecificationRevision
-from checks.rules.evidence import Evidence, Foretold, FuelSaid, Look, Stand, against_own_level, weigh
+from checks.rules.evidence import Evidence, ForecastTravel, FuelSaid, Look, Stand, against_own_level, weigh
 from checks.selectors.days import day_at, month_of
 from checks.selectors.policy import current_policy
 from checks.selectors.specification import revisions_in_force
@@ -121,11 +121,11 @@ def _stand(carried: Carried, forecast: Forecast | None, on: date) -> Stand:
         name=carried.name,
         before=before[-1] if before else None,
         since=told,
-        foretold=_foretold(forecast, carried.window, on) if forecast and carried.window else None,
+        forecast=_forecast_on(forecast, carried.window, on) if forecast and carried.window else None,
     )
 
 
-def _foretold(said: Forecast, window: SpecificationRevision, on: date) -> Foretold | None:
+def _forecast_on(said: Forecast, window: SpecificationRevision, on: date) -> ForecastTravel | None:
     """The forecast on a day within the present setting, after the last reading; usage between by days."""
     made, began = timezone.localtime(said.derived_at).date(), said.epoch_began_on
     path = np.array([row[:6] for row in said.path], dtype=np.float64)
@@ -137,7 +137,7 @@ def _foretold(said: Forecast, window: SpecificationRevision, on: date) -> Foreto
     mean, low, high = (float(np.interp(usage, path[:, 0], path[:, column])) for column in (1, 2, 5))
     sd = max((high - low) / (2 * NORMAL_95), 1e-9)
     below, above = ndtr((window.lower_mm - mean) / sd), ndtr((mean - window.upper_mm) / sd)
-    return Foretold(travel_mm=mean, sd_mm=sd, p_low=float(below), p_high=float(above), readings=said.readings)
+    return ForecastTravel(travel_mm=mean, sd_mm=sd, p_low=float(below), p_high=float(above), readings=said.readings)
 
 
 def _fuel(months: Sequence[FuelMonth], at: int) -> FuelSaid | None:

@@ -42,9 +42,9 @@ def drift_figure(drift: Drift) -> Figure:
     if drift.by_distance:
         x |= {"rangemode": "tozero", "tickformat": ",.0f"}
     again, again_words = again_marks(drift.fan) if drift.fan else ([], [])
-    foretold = fan_traces(drift.fan) if drift.fan else []
+    forecast = fan_traces(drift.fan) if drift.fan else []
     return {
-        "data": [*foretold, *_paths(drift), *_marks(drift), *_jumps(drift), *_turned(drift)],
+        "data": [*forecast, *_paths(drift), *_marks(drift), *_jumps(drift), *_turned(drift)],
         "layout": layout(
             x,
             axis(f"rod travel, {drift.length_unit}", range=_reach(drift)),

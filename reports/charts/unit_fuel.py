@@ -10,7 +10,7 @@ ROWS = ("restored", "complaint", "wastegate")
 
 
 def unit_fuel_figure(
-    marks: Sequence[MonthMark], *, complaints: Sequence[tuple[date, str]], put_right: Sequence[tuple[date, str]]
+    marks: Sequence[MonthMark], *, complaints: Sequence[tuple[date, str]], restored: Sequence[tuple[date, str]]
 ) -> Figure:
     """Complaints and restorations with their words, by day."""
     figure = layout(
@@ -19,13 +19,13 @@ def unit_fuel_figure(
         shapes=[
             level(0.0),
             *(upright(str(day), "var(--wrong)", "dot") for day, _ in complaints),
-            *(upright(str(day), "var(--inside)", "dash") for day, _ in put_right),
+            *(upright(str(day), "var(--inside)", "dash") for day, _ in restored),
         ],
     )
     figure["yaxis2"] = axis("", domain=[0, 0.3], tickvals=[0, 1, 2], ticktext=list(ROWS), range=[-0.6, 2.6])
     data = [*fuel_marks(marks, size=9), *state_marks(marks, size=10, row=ROWS.index("wastegate"))]
     data += _events(complaints, "complaint", 1, "x-thin-open", "var(--wrong)")
-    data += _events(put_right, "restored", 0, "star", "var(--inside)")
+    data += _events(restored, "restored", 0, "star", "var(--inside)")
     return {"data": data, "layout": figure}
 
 

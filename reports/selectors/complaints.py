@@ -8,7 +8,7 @@ from django.db.models import Count, Min, Q, QuerySet
 from django.http import Http404
 
 from checks.components import Window, WindowStrip, window_strip
-from checks.components.window_strip import Foreseen, Reading
+from checks.components.window_strip import ForecastToday, Reading
 from checks.models import Assessment, Check, ComplaintAnswer
 from checks.rules.evidence import Basis, Look
 from checks.rules.recheck.open_complaint import ASKING
@@ -168,10 +168,10 @@ def _unit(name: str, found: Weighed, user: User) -> UnitShown:
     strip = None
     if held_then is not None:
         window = Window(lower_mm=held_then.lower_mm, nominal_mm=held_then.nominal_mm, upper_mm=held_then.upper_mm)
-        told = stand.foretold if judged.basis == Basis.FORECAST else None
-        foreseen = Foreseen(travel_mm=told.travel_mm, sd_mm=told.sd_mm) if told else None
+        told = stand.forecast if judged.basis == Basis.FORECAST else None
+        forecast_today = ForecastToday(travel_mm=told.travel_mm, sd_mm=told.sd_mm) if told else None
         readings = _readings(look, since=judged.basis == Basis.CHECK_SINCE)
-        strip = window_strip(window, readings, unit=user.length_unit, size="large", foreseen=foreseen)
+        strip = window_strip(window, readings, unit=user.length_unit, size="large", forecast_today=forecast_today)
     return UnitShown(pk=carried.turbocharger, name=name, strip=strip, check=check, fitted_now=carried.fitted_now)
 
 

@@ -58,7 +58,7 @@ def fan_of(forecast: Forecast, standing: Standing | None, along: Along, *, today
 
 
 def signs_of(forecast: Forecast, places: Mapping[int, Place]) -> list[Sign]:
-    """Readings against what was foretold, where the chart knows their place."""
+    """Readings against what was forecast, where the chart knows their place."""
     return [
         Sign(at=places[check], z=z, jumped=jumped, smoothed=smoothed, limit=limit)
         for check, _, z, jumped, smoothed, limit in forecast.innovations

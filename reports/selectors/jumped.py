@@ -1,4 +1,4 @@
-"""Units with a reading that nobody could have foreseen."""
+"""Units with a reading far from its forecast."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

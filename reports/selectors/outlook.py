@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from checks.components import Foreseen, Window
+from checks.components import ForecastToday, Window
 from checks.display import chance_text
 from checks.models import Forecast, Standing
 from fleet.models import Turbocharger, User
@@ -25,7 +25,7 @@ class Outlook:
     drift_figure: dict[str, Any] | None
     signs_figure: dict[str, Any] | None = None
     forecast: Forecast | None = None
-    foreseen: Foreseen | None = None
+    forecast_today: ForecastToday | None = None
     jumped: frozenset[int] = frozenset()
     fanned: bool = False
     drift: str = ""
@@ -72,7 +72,7 @@ def outlook_of(
         drift_figure=figure,
         signs_figure=signs_figure(signs, along_words, "linear" if by_distance else "date") if signs else None,
         forecast=forecast,
-        foreseen=Foreseen(travel_mm=forecast.travel_now_mm, sd_mm=forecast.travel_now_sd_mm),
+        forecast_today=ForecastToday(travel_mm=forecast.travel_now_mm, sd_mm=forecast.travel_now_sd_mm),
         jumped=frozenset(check for check, _ in jumps),
         fanned=fan is not None,
         drift=drift_text(forecast.drift_mm, forecast.drift_u_mm, user.length_unit),

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef
 
-from checks.components import Foreseen, Reading, Window, WindowStrip, window_strip
+from checks.components import ForecastToday, Reading, Window, WindowStrip, window_strip
 from checks.display import chance_text, plan_text
 from checks.models import Assessment
 from checks.rules.fuel_cost import limits
@@ -153,14 +153,14 @@ def strip_of(
     window: Window | None,
     length_unit: str,
     size: str = "row",
-    foreseen: Foreseen | None = None,
+    forecast_today: ForecastToday | None = None,
 ) -> WindowStrip | None:
     """The strip of one check in the window it was last judged by, or of no check in `window`."""
     held = judged[-1].window if judged else window
     if held is None:
         return None
     readings = [stroke.reading for stroke in judged]
-    return window_strip(held, readings, unit=length_unit, size=size, foreseen=foreseen)
+    return window_strip(held, readings, unit=length_unit, size=size, forecast_today=forecast_today)
 
 
 def binding_sentence(rules: list[dict[str, Any]] | None, otherwise: str | None, distance_unit: str) -> str:
@@ -177,7 +177,7 @@ def _row(
     user: User,
 ) -> UnitRow:
     made_at, due_on = row["standing__last_check__made_at"], row["standing__due_on"]
-    forecast = _foreseen(row)
+    forecast = _forecast_today(row)
     return UnitRow(
         pk=row["pk"],
         serial=row["serial"],
@@ -193,7 +193,7 @@ def _row(
         last_check=row["standing__last_check"],
         last_checked_on=made_at.astimezone(ZoneInfo(row["depot__time_zone"])).date() if made_at else None,
         safety_flag=row["safety_flag"],
-        strip=strip_of(judged, windows.get(row["model"]), user.length_unit, foreseen=forecast),
+        strip=strip_of(judged, windows.get(row["model"]), user.length_unit, forecast_today=forecast),
         jumped=bool(row["forecast__jumped"]),
         recalled=row["recalled"],
         fuel=_fuel(row) if place else "",
@@ -201,9 +201,9 @@ def _row(
     )
 
 
-def _foreseen(row: dict[str, Any]) -> Foreseen | None:
+def _forecast_today(row: dict[str, Any]) -> ForecastToday | None:
     mean, sd = row["forecast__travel_now_mm"], row["forecast__travel_now_sd_mm"]
-    return None if mean is None or sd is None else Foreseen(travel_mm=mean, sd_mm=sd)
+    return None if mean is None or sd is None else ForecastToday(travel_mm=mean, sd_mm=sd)
 
 
 def _fuel(row: dict[str, Any]) -> str:

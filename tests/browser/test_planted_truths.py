@@ -32,7 +32,7 @@ def test_each_planted_truth_is_found_from_the_board(page, enter, console, shoot)
     page.get_by_role("link", name="Fleet board").click()
     find_the_thirsty(page, shoot)
     page.get_by_role("link", name="Fleet board").click()
-    find_what_was_put_right(page, shoot)
+    find_what_was_restored(page, shoot)
     page.get_by_role("link", name="Fleet board").click()
     find_those_nobody_complained_about(page, shoot)
     page.get_by_role("link", name="Fleet board").click()
@@ -103,8 +103,8 @@ def find_the_thirsty(page, shoot):
     shoot("found-silent")
 
 
-def find_what_was_put_right(page, shoot):
-    """Board, fuel, units put right: those that stood outside gave fuel back, and the mean says how much."""
+def find_what_was_restored(page, shoot):
+    """Board, fuel, units restored: those that stood outside gave fuel back, and the mean says how much."""
     page.get_by_role("link", name="Fuel", exact=True).click()
     page.get_by_role("link", name="Restored units", exact=True).click()
     expect(page.locator(".lead")).to_contain_text("gave back")

@@ -69,12 +69,12 @@ def test_a_meter_not_calibrated_at_the_zero_of_its_transducer_is_told_before_the
     assert "of the multimeter" in fitness(instruments(short)).problems[0]
 
 
-def test_the_uncertainty_foretold_is_the_one_found():
+def test_the_uncertainty_told_ahead_is_the_one_found():
     found = assess(reading_only(1.5), specification(), instruments(), model_slope=SLOPE)
     assert fitness().expanded_uncertainty_mm == pytest.approx(found.expanded_uncertainty_mm, rel=1e-12)
 
 
-def test_a_transducer_is_foretold_through_its_meter():
+def test_a_transducer_is_told_ahead_through_its_meter():
     exact = fitness(instruments(transducer()))
     rough = fitness(instruments(transducer(meter=meter(certificate=certificate(), error_fixed=2.0))))
     assert rough.expanded_uncertainty_mm > 2.0 * exact.expanded_uncertainty_mm

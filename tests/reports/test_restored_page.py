@@ -15,9 +15,9 @@ from django.test.utils import CaptureQueriesContext
 from checks.models import FuelMonth
 from checks.services.restoration import find_restorations
 from fleet.models import Complaint
+from reports.pages.unit_fuel import fuel_part
 from reports.selectors.thirst import unit_fuel
-from reports.sentences_thirst import thirst_sentence
-from reports.unit_fuel import fuel_part
+from reports.sentences.thirst import thirst_sentence
 from tests.bay import person
 from tests.factories import DepotFactory
 from tests.restored_fleet import make_restored_fleet
@@ -50,7 +50,7 @@ def test_without_a_fit_it_says_what_is_missing(client):
 
 def test_the_mean_and_each_event_are_told_with_limits(client, fleet):
     for day in (380, 400, 420, 440):
-        fleet.put_right(day)
+        fleet.restore(day)
     fleet.burn()
     find_restorations()
     page = read(client, fleet.checked.bay.viewer)
@@ -69,14 +69,14 @@ def test_the_mean_and_each_event_are_told_with_limits(client, fleet):
 
 
 def test_one_event_is_told_without_a_mean(client, fleet):
-    fleet.put_right(400)
+    fleet.restore(400)
     fleet.burn()
     find_restorations()
     assert "One restored unit can be told: truck" in lead(read(client, fleet.checked.bay.viewer))
 
 
 def test_what_cannot_be_told_is_listed_with_its_reason(client, fleet):
-    fleet.put_right(720)
+    fleet.restore(720)
     fleet.burn()
     find_restorations()
     page = read(client, fleet.checked.bay.viewer)
@@ -85,7 +85,7 @@ def test_what_cannot_be_told_is_listed_with_its_reason(client, fleet):
 
 
 def test_nobody_sees_restorations_of_other_depots(client, fleet):
-    fleet.put_right(400)
+    fleet.restore(400)
     fleet.burn()
     find_restorations()
     stranger = person(DepotFactory(), "manager")
@@ -94,8 +94,8 @@ def test_nobody_sees_restorations_of_other_depots(client, fleet):
 
 
 def test_the_file_has_a_row_each_with_limits(client, fleet):
-    fleet.put_right(400)
-    fleet.put_right(720)
+    fleet.restore(400)
+    fleet.restore(720)
     fleet.burn()
     find_restorations()
     rows = list(csv.DictReader(io.StringIO(read(client, fleet.checked.bay.viewer, FILE).removeprefix("\ufeff"))))
@@ -106,7 +106,7 @@ def test_the_file_has_a_row_each_with_limits(client, fleet):
 
 
 def test_the_page_costs_the_same_queries_whatever_the_number(client, fleet):
-    fleet.put_right(400)
+    fleet.restore(400)
     fleet.burn()
     find_restorations()
     user = fleet.checked.bay.viewer
@@ -121,7 +121,7 @@ def test_the_page_costs_the_same_queries_whatever_the_number(client, fleet):
     queries()
     few = queries()
     for day in (380, 410, 430):
-        fleet.put_right(day)
+        fleet.restore(day)
     find_restorations()
     assert queries() == few
 
@@ -137,13 +137,13 @@ def test_the_unit_page_tells_fuel_in_a_sentence_a_picture_and_a_table(client, fl
 
 
 def test_what_put_a_truck_right_is_marked_and_told_on_its_units_page(fleet):
-    unit = fleet.put_right(400)
+    unit = fleet.restore(400)
     truck = fleet.truck_of(unit)
     Complaint.objects.create(truck=truck, kind="fuel_economy", raised_on=date(2025, 1, 20), raised_by="a driver")
     fleet.burn()
     find_restorations()
     part = fuel_part(SimpleNamespace(now=SimpleNamespace(truck_now=truck)), fleet.checked.bay.viewer)
-    assert re.fullmatch(r"it gave back [\d.]+ % \([\d.]+ to [\d.]+ %\)", part.put_right[0]["words"])
+    assert re.fullmatch(r"it gave back [\d.]+ % \([\d.]+ to [\d.]+ %\)", part.restored[0]["words"])
     events = {row["month"].isoformat(): row["events"] for row in part.rows if row["events"]}
     assert events == {"2025-01-01": ["complaint, fuel economy"], "2025-02-01": ["restored"]}
     assert {"complaint", "restored"} <= {trace["name"] for trace in part.figure["data"]}

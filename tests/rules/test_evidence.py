@@ -11,7 +11,7 @@ from scipy.stats import t as student
 
 from checks.rules.evidence import (
     Basis,
-    Foretold,
+    ForecastTravel,
     Fuel,
     FuelSaid,
     Look,
@@ -35,8 +35,8 @@ def look(state, days, left=""):
     return Look(on=RAISED + timedelta(days=days), state=state, left=left, **read)
 
 
-def foretold(p_low=0.0, p_high=0.0, readings=3):
-    return Foretold(travel_mm=1.5, sd_mm=0.05, p_low=p_low, p_high=p_high, readings=readings)
+def forecast(p_low=0.0, p_high=0.0, readings=3):
+    return ForecastTravel(travel_mm=1.5, sd_mm=0.05, p_low=p_low, p_high=p_high, readings=readings)
 
 
 def fuel(low, high):
@@ -51,8 +51,8 @@ def one(**records):
     ("state", "left", "where", "step"),
     [
         ("inside", "", Where.INSIDE, Step.LOOK_ELSEWHERE),
-        ("outside_low", "", Where.OUTSIDE_LOW, Step.PUT_RIGHT),
-        ("outside_high", "undecided", Where.OUTSIDE_HIGH, Step.PUT_RIGHT),
+        ("outside_low", "", Where.OUTSIDE_LOW, Step.RESTORE),
+        ("outside_high", "undecided", Where.OUTSIDE_HIGH, Step.RESTORE),
         ("outside_low", "inside", Where.OUTSIDE_LOW, Step.WATCH),
         ("undecided", "", Where.UNSURE, Step.REPEAT),
         ("void", "", Where.UNSURE, Step.REPEAT),
@@ -80,25 +80,25 @@ def test_a_check_long_after_is_less_sure():
     ],
 )
 def test_without_a_check_since_the_forecast_speaks(low, high, where, step):
-    found = one(before=look("inside", -80), foretold=foretold(low, high))
+    found = one(before=look("inside", -80), forecast=forecast(low, high))
     assert (found.where, found.step, found.units[0].basis) == (where, step, Basis.FORECAST)
     assert found.sure == (Sure.NOT if where == Where.UNSURE else Sure.FAIRLY)
 
 
 def test_a_forecast_from_one_reading_is_hardly_sure():
-    assert one(before=look("inside", -80), foretold=foretold(0.99, readings=1)).sure == Sure.POORLY
+    assert one(before=look("inside", -80), forecast=forecast(0.99, readings=1)).sure == Sure.POORLY
 
 
 def test_a_unit_never_read_is_unknown_whatever_its_model_foretells():
-    found = one(foretold=foretold(0.99, readings=0))
+    found = one(forecast=forecast(0.99, readings=0))
     assert (found.where, found.step, found.sure) == (Where.UNKNOWN, Step.CHECK_NOW, Sure.NOT)
 
 
 @pytest.mark.parametrize("state", ["undecided", "void"])
 def test_after_a_reading_that_cannot_be_trusted_no_unit_counts_as_inside(state):
-    found = one(before=look(state, -20), foretold=foretold())
+    found = one(before=look(state, -20), forecast=forecast())
     assert (found.step, found.sure, found.units[0].trusted) == (Step.REPEAT, Sure.NOT, False)
-    assert one(before=look(state, -20), foretold=foretold(0.99)).step == Step.CHECK_NOW
+    assert one(before=look(state, -20), forecast=forecast(0.99)).step == Step.CHECK_NOW
     assert one(before=look(state, -20)).where == Where.UNSURE
 
 
@@ -143,13 +143,13 @@ def test_no_combination_claims_more_than_its_records():
         records = {
             "before": before and look(before, -40),
             "since": since and look(since, 5),
-            "foretold": chance and foretold(*chance, readings=readings),
+            "forecast": chance and forecast(*chance, readings=readings),
         }
         unit = one(**records).units[0]
         if unit.where in OUTSIDE | {Where.INSIDE}:
             decided = {since, before} & {str(unit.where)}
-            foreseen = chance is not None and readings > 0 and unit.basis == Basis.FORECAST
-            assert decided or foreseen, records
+            by_forecast = chance is not None and readings > 0 and unit.basis == Basis.FORECAST
+            assert decided or by_forecast, records
         if unit.step == Step.LOOK_ELSEWHERE:
             assert unit.where == Where.INSIDE, records
             assert unit.trusted, records
@@ -162,7 +162,7 @@ def test_no_combination_claims_more_than_its_records():
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0.51, 0.999))
 def test_a_side_is_named_only_at_the_level_asked_for(low, high, level):
     low, high = min(low, 1 - high), high
-    found = weigh([Stand(name="1", foretold=foretold(low, high))], RAISED, None, level)
+    found = weigh([Stand(name="1", forecast=forecast(low, high))], RAISED, None, level)
     if found.where == Where.OUTSIDE_LOW:
         assert low >= level
     elif found.where == Where.OUTSIDE_HIGH:

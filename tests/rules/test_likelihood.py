@@ -110,7 +110,7 @@ def test_without_penalty_a_variance_of_zero_is_reached_without_failing():
 
 
 @pytest.mark.parametrize("kinds", [(0, 1), (0, 0)], ids=["one reading of each kind of setting", "two of one kind"])
-def test_two_readings_that_a_line_meets_exactly_are_fitted_and_foretold(kinds):
+def test_two_readings_that_a_line_meets_exactly_are_fitted_and_forecast(kinds):
     """With one reading of each kind the drift cannot be told from the difference between the kinds."""
     data = epochs_from_readings(
         [0, 0], [0, 1], kinds, [2.64, 0.0], [2.2, 1.7], [0.015, 0.015], current_epoch=[1], current_kind=[kinds[1]]

@@ -31,7 +31,7 @@ def look_ahead(data):
     return one, plain, seen, restarted(plain, data, seen)
 
 
-def test_a_unit_that_stepped_is_foreseen_at_its_new_place():
+def test_a_unit_that_stepped_is_forecast_at_its_new_place():
     data = jumping(np.random.default_rng(11))
     one, plain, seen, found = look_ahead(data)
     last = data.travel_mm[data.unit == 0][-1]

@@ -107,13 +107,13 @@ def test_the_added_risk_is_the_days_expected_outside_since_it_was_due(bay):
 
 
 def test_the_chance_comes_from_the_forecast_where_there_is_one(bay):
-    unforecast, foreseen = due(bay, 0), due(bay, 0)
-    forecast_of(bay, foreseen, now=0.3, later=0.6)
+    unforecast, forecast = due(bay, 0), due(bay, 0)
+    forecast_of(bay, forecast, now=0.3, later=0.6)
     level_depot(depot=bay.depot, now=MONDAY)
-    assert days_of(foreseen, unforecast) == [0, 1]
+    assert days_of(forecast, unforecast) == [0, 1]
     waits = {unit.turbocharger_id: unit for unit in waiting_units(bay.depot, MONDAY.date())}
-    assert (waits[foreseen.pk].chance_now, waits[foreseen.pk].chance_later) == (pytest.approx(0.3), 0.6)
-    assert (waits[foreseen.pk].guessed, waits[unforecast.pk].guessed) == (False, True)
+    assert (waits[forecast.pk].chance_now, waits[forecast.pk].chance_later) == (pytest.approx(0.3), 0.6)
+    assert (waits[forecast.pk].guessed, waits[unforecast.pk].guessed) == (False, True)
 
 
 def forecast_of(bay, unit, *, now, later):

@@ -97,7 +97,7 @@ def test_a_check_makes_the_old_forecast_say_nothing_until_the_refit():
     assert Standing.objects.get(turbocharger=unit).p_outside_now is not None
 
 
-def test_a_unit_never_checked_is_foreseen_from_its_model_with_more_doubt():
+def test_a_unit_never_checked_is_forecast_from_its_model_with_more_doubt():
     fleet = make_fleet(45)
     fresh = fleet.add_unit()
     refitted(fleet)

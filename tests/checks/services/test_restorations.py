@@ -21,7 +21,7 @@ def fleet() -> RestoredFleet:
 
 
 def test_a_unit_found_outside_and_left_inside_is_told_with_its_limits(fleet):
-    unit = fleet.put_right(400)
+    unit = fleet.restore(400)
     fleet.burn()
     assert find_restorations() == 1
     row = Restoration.objects.get()
@@ -35,7 +35,7 @@ def test_a_unit_found_outside_and_left_inside_is_told_with_its_limits(fleet):
 
 @pytest.mark.parametrize(("state", "left"), [("inside", "inside"), ("outside_low", "outside_low"), ("void", "inside")])
 def test_what_was_not_outside_or_not_brought_back_is_no_restoration(fleet, state, left):
-    unit = fleet.put_right(400, state=state)
+    unit = fleet.restore(400, state=state)
     Assessment.objects.filter(stroke__check_made__turbocharger=unit, stroke__moment="as_left").update(state=left)
     fleet.burn()
     assert find_restorations() == 0
@@ -70,7 +70,7 @@ def test_another_unit_that_stands_outside_itself_is_none(fleet):
 
 
 def test_two_units_of_a_truck_in_one_month_are_one_restoration(fleet):
-    unit = fleet.put_right(400)
+    unit = fleet.restore(400)
     fleet.checked.add_check(unit, 402, LOW + 0.02, left_mm=INSIDE_MM, state="outside_low")
     fleet.burn()
     assert find_restorations() == 1
@@ -78,8 +78,8 @@ def test_two_units_of_a_truck_in_one_month_are_one_restoration(fleet):
 
 
 def test_what_cannot_be_told_says_why(fleet):
-    fleet.put_right(720)
-    fleet.put_right(30)
+    fleet.restore(720)
+    fleet.restore(30)
     fleet.burn()
     find_restorations()
     assert set(Restoration.objects.values_list("change", flat=True)) == {None}
@@ -89,13 +89,13 @@ def test_what_cannot_be_told_says_why(fleet):
 
 
 def test_without_trips_a_restoration_is_kept_untold(fleet):
-    fleet.put_right(400)
+    fleet.restore(400)
     assert find_restorations() == 1
     assert Restoration.objects.get().reason == "No trips of this truck are fitted."
 
 
 def test_trucks_that_were_turned_meanwhile_are_no_controls(fleet):
-    fleet.put_right(400)
+    fleet.restore(400)
     for unit in fleet.checked.units[:4]:
         fleet.checked.add_check(unit, 420, INSIDE_MM, left_mm=INSIDE_MM)
     fleet.burn()
@@ -104,7 +104,7 @@ def test_trucks_that_were_turned_meanwhile_are_no_controls(fleet):
 
 
 def test_the_same_records_give_the_same_rows_and_what_is_gone_goes(fleet):
-    unit = fleet.put_right(400)
+    unit = fleet.restore(400)
     fleet.burn()
     find_restorations()
     before = list(Restoration.objects.values())
@@ -125,7 +125,7 @@ def test_the_same_records_give_the_same_rows_and_what_is_gone_goes(fleet):
 
 def test_its_queries_do_not_grow_with_the_fleet(fleet, django_assert_max_num_queries):
     for day in (380, 400, 420, 440):
-        fleet.put_right(day)
+        fleet.restore(day)
     fleet.burn()
     with django_assert_max_num_queries(11):
         find_restorations()

@@ -113,7 +113,7 @@ def test_units_that_lost_most_come_first_with_limits(fit):
     assert second["litres"] == "90"
 
 
-def put_right(bay: Any, looked: Any, day: str, **changes: Any) -> None:
+def restore(bay: Any, looked: Any, day: str, **changes: Any) -> None:
     check = looked(bay, day, "20", left="59.5")
     told = {"change": -0.04, "standard_error": 0.01, "dof": 20.0, "controls": 7, "litres_since": 1000.0}
     Restoration.objects.create(
@@ -125,10 +125,10 @@ def put_right(bay: Any, looked: Any, day: str, **changes: Any) -> None:
 
 def test_before_and_after_event_by_event_and_all_together(looked):
     untold = {"change": None, "standard_error": None, "dof": None, "controls": 0, "reason": "Too new."}
-    put_right(make_bay(), looked, "02-10")
-    put_right(make_bay(), looked, "02-20", change=-0.02, litres_since=500.0)
-    put_right(make_bay(), looked, "03-20", **untold)
-    put_right(make_bay(), looked, "04-01")  # after the month
+    restore(make_bay(), looked, "02-10")
+    restore(make_bay(), looked, "02-20", change=-0.02, litres_since=500.0)
+    restore(make_bay(), looked, "03-20", **untold)
+    restore(make_bay(), looked, "04-01")  # after the month
     records = read_records(MARCH, None)
     new, second, first = rows_of(restored_table(records))
     # exp(-0.04 ± 2.0860 * 0.01) - 1; without it the months since would have burnt 1000 exp(0.04) L.
@@ -150,5 +150,5 @@ def test_before_and_after_event_by_event_and_all_together(looked):
     assert "1 burnt less by more than chance explains; on average −3.0 (−14.5 to 10.2) %." in said
 
 
-def test_nothing_put_right_has_no_row():
+def test_nothing_restored_has_no_row():
     assert together_table(read_records(MARCH, None)).rows == ()

@@ -44,7 +44,7 @@ def unit(state: str | None = "inside", *, use: Use = SLOW, adjusted: bool = Fals
     return Unit(**({"fitted_on": FITTED, "fitted_odometer_km": 10_000, "use": use, "seen": seen} | changes))
 
 
-def foreseen(left: float | None, **changes) -> Outlook:
+def outlook(left: float | None, **changes) -> Outlook:
     """What drift says on 1 June 2025 of a truck that runs 100 km a day, 80 to 125 by its spread."""
     use = Use(
         km_per_day=100.0, source="truck", odometer_km=30_000, on=date(2025, 5, 22),
@@ -54,7 +54,7 @@ def foreseen(left: float | None, **changes) -> Outlook:
 
 
 def test_risk_asks_for_a_look_when_the_chance_reaches_its_level():
-    due = risk(unit(outlook=foreseen(10_000.0)), LIMITS)
+    due = risk(unit(outlook=outlook(10_000.0)), LIMITS)
     assert (due.on, due.odometer_km) == (date(2025, 9, 9), 41_000)  # 100 days on; 1,000 km since the meter was read
     assert (due.inputs["earliest"], due.inputs["latest"]) == ("2025-08-20", "2025-10-04")
     assert due.sentence == (
@@ -64,28 +64,28 @@ def test_risk_asks_for_a_look_when_the_chance_reaches_its_level():
 
 
 def test_risk_does_not_ask_again_too_soon_nor_for_what_is_out_of_sight():
-    soon = risk(unit(outlook=foreseen(-9_000.0, from_start=True)), LIMITS)
+    soon = risk(unit(outlook=outlook(-9_000.0, from_start=True)), LIMITS)
     assert (soon.on, soon.by_date, soon.odometer_km) == (date(2025, 3, 31), date(2025, 3, 31), None)
     assert soon.sentence == (
         "The chance of being outside was 5 % or more already at the last look on 1 Mar 2025. "
         "The policy lets risk ask for a look from 31 Mar 2025 on."
     )
-    assert risk(unit(outlook=foreseen(None)), LIMITS) is None
+    assert risk(unit(outlook=outlook(None)), LIMITS) is None
     assert risk(unit(), LIMITS) is None
 
 
 def test_risk_in_engine_hours_names_hours_and_no_odometer():
     use = Use(km_per_day=8.0, source="truck", odometer_km=5_000, on=date(2025, 6, 1))
-    due = risk(unit(outlook=foreseen(400.0, use=use, unit="h")), LIMITS)
+    due = risk(unit(outlook=outlook(400.0, use=use, unit="h")), LIMITS)
     assert (due.on, due.odometer_km) == (date(2025, 7, 21), None)
     assert "about 21 Jul 2025 at 5,400 h." in due.sentence
 
 
 def test_of_risk_and_a_maximum_the_earlier_binds_and_both_are_kept():
-    decision = decide(unit(outlook=foreseen(10_000.0)), LIMITS)
+    decision = decide(unit(outlook=outlook(10_000.0)), LIMITS)
     assert decision.binding.rule == "risk"
     assert {due.rule for due in decision.fired} == {"risk", "calendar_maximum", "usage_maximum"}
-    assert decide(unit(outlook=foreseen(900_000.0)), LIMITS).binding.rule == "calendar_maximum"
+    assert decide(unit(outlook=outlook(900_000.0)), LIMITS).binding.rule == "calendar_maximum"
 
 
 def test_a_level_is_reached_between_two_points_of_the_path():
