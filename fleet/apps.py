@@ -14,7 +14,7 @@ class FleetConfig(AppConfig):
         """Tell the ledger which jobs the register does."""
         from fleet.jobs.registry import on_tick, register
 
-        register("bring-in-file", "fleet.imports.job.bring_in_file", label="Bring a file into the register")
+        register("bring-in-file", "fleet.imports.job.bring_in_file", label="bring a file into the register")
         register("bring-trips", "fleet.imports.trips.job.bring_trips", label="bring in trips")
-        on_tick("fleet.imports.trips.staging.clear_old")
+        on_tick("fleet.imports.kept.clear_old")
         on_tick("fleet.services.keyed.clear_old_answers")

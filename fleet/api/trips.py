@@ -20,7 +20,6 @@ from fleet.imports.trips.sending import refused_report
 from fleet.models import TripImport, User
 from fleet.problems import FleetError
 from fleet.selectors.trip_lists import trips_for
-from fleet.selectors.trips import trip_import
 from fleet.web.access import MANAGER, RolePermission
 from fleet.web.filtering import refuse_vague
 from fleet.web.idempotency import HEADER, key_of
@@ -102,9 +101,7 @@ class TripImportRefused(Asked):
     @extend_schema(responses={(200, "text/csv"): OpenApiTypes.STR})
     def get(self, request: Request, key: uuid.UUID) -> StreamingHttpResponse:
         """CSV with the columns line, reason, original; of a file not brought in yet, those of its trial run."""
-        sent = trip_import(self.person, key)
-        parts = refused_report(self.person, key, trial=sent.job is None)
-        return StreamingHttpResponse(parts, content_type="text/csv; charset=utf-8")
+        return StreamingHttpResponse(refused_report(self.person, key), content_type="text/csv; charset=utf-8")
 
 
 class Wanted(forms.Form):

@@ -110,7 +110,7 @@ def lay_out(heading: Iterable[str], columns: Iterable[Column]) -> Layout:
     unused = []
     names = list(heading)
     for place, name in enumerate(names):
-        meaning = meanings.get(_plain(name))
+        meaning = meanings.get(plain_heading(name))
         if meaning is None:
             unused.append(name.strip()[:40])
         elif meaning[0] in places:
@@ -140,5 +140,6 @@ def read_cells(line: Line, layout: Layout) -> Cells:
     return Cells({name: line.cells[place] for name, place in layout.places.items()}, layout.units)
 
 
-def _plain(heading: str) -> str:
+def plain_heading(heading: str) -> str:
+    """A heading in small letters, digits and single underscores, as columns are named."""
     return re.sub(r"[^0-9a-z]+", "_", heading.casefold()).strip("_")

@@ -7,12 +7,13 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fleet.imports.workbook import is_workbook, sheet_as_csv
+from fleet.imports.workbook import Bounds, is_workbook, workbook_lines
 from fleet.problems import FleetError
 
 MOST_BYTES = 10 * 1024 * 1024
 MOST_LINES = 20_000
 LONGEST_CELL = 500
+WORKBOOK = Bounds(rows=MOST_LINES, unpacked=100 << 20, beyond="Split the sheet and send the parts.")
 DELIMITERS = ",;\t|"
 FIRST_SHEET = "The first sheet of the workbook was read; others are left out."
 # The reader itself shall not give up on a cell that we refuse with a sentence.
@@ -45,7 +46,8 @@ def take_apart(content: bytes) -> Source:
         )
     notices: tuple[str, ...]
     if is_workbook(content):
-        text, notices, declared = sheet_as_csv(content, most_lines=MOST_LINES), (FIRST_SHEET,), ","
+        text = "".join(workbook_lines(io.BytesIO(content), WORKBOOK, whole_days=True))
+        notices, declared = (FIRST_SHEET,), ","
     else:
         text, notices = _decode(content)
         text, declared = _declared_delimiter(text)
@@ -65,8 +67,6 @@ def _refused(code: str, sentence: str) -> FleetError:
 
 
 def _decode(content: bytes) -> tuple[str, tuple[str, ...]]:
-    if content.startswith(b"\xd0\xcf\x11\xe0"):
-        raise _refused("not_text", "This is an old workbook. Save it as XLSX or CSV and send that.")
     notices: tuple[str, ...] = ()
     try:
         if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):

@@ -1,26 +1,23 @@
 """Keeps a file between its trial run and the word to go ahead, and carries that word out."""
 
 import json
-import shutil
 import uuid
 from dataclasses import asdict, dataclass, replace
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
 from django.db import transaction
 from django.http import Http404
 from django.utils import timezone
 
 from fleet.imports.formats import format_named
+from fleet.imports.kept import folder_of, write_over
 from fleet.imports.trial import Trial, Verdict, run_trial
-from fleet.jobs.requests import look_over_soon
 from fleet.models import Membership, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
 from fleet.services.bulk import save_in_bulk
 
-KEPT_DAYS = 7
+FOLDER = "imports"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +39,8 @@ def stage(*, user: User, kind: str, name: str, content: bytes) -> Staged:
     """Make the trial run of a file and keep both. Raises FleetError when no line can be read."""
     require(user, Membership.Role.MANAGER)
     trial = run_trial(user=user, kind=format_named(kind), content=content)
-    _forget_old()
     key = uuid.uuid4()
-    folder = _folder(key)
+    folder = folder_of(FOLDER, key)
     folder.mkdir(parents=True)
     (folder / "source").write_bytes(content)
     return _keep(user, _staged(key, kind, name.replace("\0", "")[:80], trial))
@@ -52,7 +48,7 @@ def stage(*, user: User, kind: str, name: str, content: bytes) -> Staged:
 
 def staged(user: User, key: uuid.UUID) -> Staged:
     """The trial run that `user` made. Raises Http404 for anybody else's, and for one that was cleared away."""
-    path = _folder(key) / "trial.json"
+    path = folder_of(FOLDER, key) / "trial.json"
     if not path.exists():
         raise Http404("This trial run was cleared away. Send the file again.")
     kept = json.loads(path.read_text())
@@ -77,12 +73,11 @@ def write_staged(*, user: User, waiting: Staged) -> None:
     Raises FleetError ``register_changed`` when the register has changed so that the file would now do something else;
     the trial run is then renewed and nothing is written.
     """
-    content = (_folder(waiting.key) / "source").read_bytes()
+    content = (folder_of(FOLDER, waiting.key) / "source").read_bytes()
     with transaction.atomic():
         trial = run_trial(user=user, kind=format_named(waiting.kind), content=content)
         if trial.digest == waiting.digest:
             _write(user, trial, waiting.name)
-            look_over_soon()
     if trial.digest != waiting.digest:
         _keep(user, _staged(waiting.key, waiting.kind, waiting.name, trial))
         raise FleetError(
@@ -109,18 +104,5 @@ def _staged(key: uuid.UUID, kind: str, name: str, trial: Trial) -> Staged:
 
 def _keep(user: User, result: Staged) -> Staged:
     kept: dict[str, Any] = asdict(result) | {"user": user.pk, "key": str(result.key)}
-    path = _folder(result.key) / "trial.json"
-    path.with_suffix(".new").write_text(json.dumps(kept))
-    path.with_suffix(".new").replace(path)
+    write_over(folder_of(FOLDER, result.key) / "trial.json", json.dumps(kept))
     return result
-
-
-def _folder(key: uuid.UUID) -> Path:
-    return Path(settings.MEDIA_ROOT) / "imports" / str(key)
-
-
-def _forget_old() -> None:
-    oldest = timezone.now().timestamp() - KEPT_DAYS * 86_400
-    for folder in (Path(settings.MEDIA_ROOT) / "imports").glob("*"):
-        if folder.stat().st_mtime < oldest:
-            shutil.rmtree(folder, ignore_errors=True)

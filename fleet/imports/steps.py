@@ -147,6 +147,16 @@ def plan_turbocharger(cells: Cells, known: Known, wish: Wish, depot: Depot | Non
     return wish.change(unit, {"origin": origin, "received_on": received_on})
 
 
+def named_truck(cells: Cells, known: Known, *, needed_for: str = "") -> Truck:
+    """The truck that a line names by its number."""
+    number = cells.text("unit_number", needed_for=needed_for)
+    truck = known.trucks.get(number)
+    if truck is None:
+        raise FleetError("unknown_truck", "unit_number", f"The register has no truck '{number[:40]}'.")
+    known.require_managed(truck, "unit_number")
+    return truck
+
+
 def named_engine(cells: Cells, known: Known) -> Engine:
     """The engine that a line names by its serial number, or by the truck it sits in."""
     serial, number = cells.text("engine_serial"), cells.text("unit_number")

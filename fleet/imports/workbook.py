@@ -1,67 +1,109 @@
-"""The first sheet of a workbook as CSV text, so that it takes the way of every other file."""
+"""The first sheet of a workbook as lines of CSV, row by row, so that it goes the way of every other file."""
 
 import csv
 import io
 import zipfile
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import datetime, time
-from typing import Any
+from typing import BinaryIO
 from xml.etree.ElementTree import ParseError
 
 from fleet.problems import FleetError
 
-# A workbook is a zip: a small file may swell to any size.
-MOST_UNPACKED = 100 * 1024 * 1024
-MOST_COLUMNS = 200
+HEAD, OLD_HEAD = b"PK\x03\x04", b"\xd0\xcf\x11\xe0"
+# A zip of some kilobytes may unpack to any size; the texts that cells share are held all at once.
+MOST_SHARED_TEXTS = 64 << 20
+MOST_COLUMNS = 256
+ROWS_AT_ONCE = 10_000
 
 
-def is_workbook(content: bytes) -> bool:
-    """Whether these are the bytes of a zip, as workbooks in XLSX are."""
-    return content.startswith(b"PK\x03\x04")
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """How large a workbook may be, and what to do with a larger one."""
+
+    rows: int
+    unpacked: int
+    beyond: str
 
 
-def sheet_as_csv(content: bytes, *, most_lines: int) -> str:
-    """The first sheet with commas between cells; days as 2026-03-14. Raises FleetError on field ``file``."""
+def is_workbook(head: bytes) -> bool:
+    """Whether a file that begins so is a workbook in XLSX, which is a zip. Raises FleetError for the old form."""
+    if head.startswith(OLD_HEAD):
+        raise FleetError("not_text", "file", "This is an old workbook. Save it as XLSX or CSV and send that.")
+    return head.startswith(HEAD)
+
+
+def workbook_lines(upload: BinaryIO, bounds: Bounds, *, whole_days: bool) -> Iterator[str]:
+    """The first sheet, part by part; with `whole_days` a moment at midnight is its day.
+
+    Raises FleetError on field ``file``.
+    """
     # Only those who send a workbook need its 30 MB.
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
+    broken = (InvalidFileException, zipfile.BadZipFile, KeyError, IndexError, ValueError, OSError, TypeError)
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as parts:
-            if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED:
-                raise FleetError("file_too_large", "file", "The workbook unpacks to too much. Send the sheet as CSV.")
-        book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        rows = book.worksheets[0].iter_rows(values_only=True, max_col=MOST_COLUMNS)
-        return _written(rows, most_lines)
-    except (InvalidFileException, KeyError, IndexError, ValueError, OSError, zipfile.BadZipFile, ParseError) as error:
-        raise FleetError(
-            "workbook_unreadable", "file", "This workbook cannot be read. Save the sheet as CSV and send that."
-        ) from error
+        _refuse_swollen(upload, bounds)
+        sheet = load_workbook(upload, read_only=True, data_only=True).worksheets[0]
+        # What the sheet says of its own size is not to be believed.
+        sheet.reset_dimensions()
+        rows = _bounded(sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS), bounds)
+        yield from _as_csv([_cell(value, whole_days=whole_days) for value in row] for row in rows)
+    except (*broken, ParseError, EOFError, NotImplementedError, AttributeError, RuntimeError) as error:
+        sentence = "This workbook cannot be read. Send the table as CSV."
+        raise FleetError("workbook_unreadable", "file", sentence) from error
 
 
-def _written(rows: Any, most_lines: int) -> str:
-    out, width, taken = io.StringIO(), 0, 0
-    writer = csv.writer(out, lineterminator="\n")
-    for row in rows:
-        cells = [_cell(value) for value in row]
-        if not any(cells):
-            continue
-        taken += 1
-        if taken > most_lines + 1:
-            raise FleetError("too_many_lines", "file", f"The sheet has too many lines; send at most {most_lines:,}.")
-        width = width or max(place + 1 for place, cell in enumerate(cells) if cell)
-        # Rows may run on in blank cells beyond the heading.
-        while len(cells) > width and not cells[-1]:
-            cells.pop()
-        writer.writerow(cells + [""] * (width - len(cells)))
+def csv_text(rows: Iterable[Iterable[str]]) -> str:
+    """Rows as lines of CSV."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(rows)
     return out.getvalue()
 
 
-def _cell(value: object) -> str:
+def _refuse_swollen(upload: BinaryIO, bounds: Bounds) -> None:
+    with zipfile.ZipFile(upload) as parts:
+        sizes = {part.filename: part.file_size for part in parts.infolist()}
+    shared = sum(size for name, size in sizes.items() if not name.startswith("xl/worksheets/"))
+    if sum(sizes.values()) > bounds.unpacked or shared > MOST_SHARED_TEXTS:
+        sentence = "This workbook unpacks to too much. Save the sheet as CSV and send that."
+        raise FleetError("file_too_large", "file", sentence)
+    upload.seek(0)
+
+
+def _bounded(rows: Iterable[tuple[object, ...]], bounds: Bounds) -> Iterator[tuple[object, ...]]:
+    for number, row in enumerate(rows):
+        if number > bounds.rows:
+            sentence = f"A workbook may have {bounds.rows:,} rows. {bounds.beyond}"
+            raise FleetError("too_many_lines", "file", sentence)
+        yield row
+
+
+def _as_csv(rows: Iterable[list[str]]) -> Iterator[str]:
+    width = 0
+    waiting: list[list[str]] = []
+    for cells in rows:
+        if not width:
+            width = max((place + 1 for place, cell in enumerate(cells) if cell), default=0)
+        # A sheet's rows may run on in blank cells beyond the heading.
+        while len(cells) > width and not cells[-1]:
+            cells.pop()
+        # A blank row keeps its line, so that lines are numbered as rows are.
+        waiting.append(cells + [""] * (width - len(cells)) if any(cells) else [])
+        if len(waiting) == ROWS_AT_ONCE:
+            yield csv_text(waiting)
+            waiting = []
+    yield csv_text(waiting)
+
+
+def _cell(value: object, *, whole_days: bool) -> str:
     if value is None:
         return ""
     if isinstance(value, datetime):
-        midnight = value.time() == time()
-        return value.date().isoformat() if midnight else value.isoformat(sep=" ", timespec="minutes")
+        midnight = whole_days and value.time() == time()
+        return value.date().isoformat() if midnight else value.isoformat(sep=" ", timespec="seconds")
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
-    return " ".join(str(value).split())
+    return " ".join(str(value).replace("\0", " ").split())

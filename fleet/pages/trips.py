@@ -1,7 +1,6 @@
 """Trips: what is on record, and files of trips on their way in."""
 
 import uuid
-from collections.abc import Iterator
 from typing import Any
 
 from django.db.models import QuerySet
@@ -13,15 +12,16 @@ from django.views import View
 from fleet.imports.trips.manner import ITEMS
 from fleet.imports.trips.progress import files_of
 from fleet.imports.trips.sending import begin_import, refused_report
-from fleet.models import Trip, TripImport
+from fleet.models import Trip
 from fleet.pages.base import RegisterList
 from fleet.pages.depots import OwnForm
 from fleet.pages.trips_forms import BringForm, TripFilters
 from fleet.pages.trips_words import source_rows
 from fleet.selectors.scope import holds
 from fleet.selectors.trip_lists import depot_trips, trip_row, trips_for
-from fleet.selectors.trips import sources, trip_import
+from fleet.selectors.trips import sources
 from fleet.web.access import MANAGER, ManagerView, PersonRequest, ViewerView
+from fleet.web.csv_files import csv_answer
 from fleet.web.pagination import first_key
 
 
@@ -94,14 +94,4 @@ class RefusedTrips(ManagerView, View):
     """The refused lines as a file, part by part however long it is."""
 
     def get(self, request: PersonRequest, key: uuid.UUID) -> StreamingHttpResponse:
-        sent: TripImport = trip_import(request.user, key)
-        parts = refused_report(request.user, key, trial=sent.job is None)
-        answer = StreamingHttpResponse(_marked(parts), content_type="text/csv; charset=utf-8")
-        answer["Content-Disposition"] = 'attachment; filename="refused-trips.csv"'
-        return answer
-
-
-def _marked(parts: Iterator[str]) -> Iterator[str]:
-    """With the mark by which spreadsheet programs know UTF-8."""
-    yield "\ufeff"
-    yield from parts
+        return csv_answer("refused-trips.csv", refused_report(request.user, key))

@@ -7,8 +7,9 @@ from zoneinfo import available_timezones
 
 from django import forms
 
-from fleet.imports.trips.manner import DECIMALS, DELIMITERS, ITEM, ITEMS, TIME_FORMS, WRITTEN, Manner, unit_told
-from fleet.imports.trips.sending import Preview, Understood
+from fleet.imports.trips.guessing import unit_told
+from fleet.imports.trips.manner import DECIMALS, DELIMITERS, ITEM, ITEMS, TIME_FORMS, WRITTEN, Manner
+from fleet.imports.trips.preview import FirstCells, Preview
 from fleet.models import User
 from fleet.pages.fields import DayField, DepotField
 from fleet.pages.forms import UserForm
@@ -145,7 +146,7 @@ def column_rows(seen: Preview, choices: Choices) -> list[ColumnRow]:
     return [_column_row(place, column, *chosen, seen) for place, (column, chosen) in enumerate(pairs)]
 
 
-def _column_row(place: int, column: Understood, item: str, unit: str, seen: Preview) -> ColumnRow:
+def _column_row(place: int, column: FirstCells, item: str, unit: str, seen: Preview) -> ColumnRow:
     units = ITEM[item].units if item else ()
     shown = unit or (units[0] if units else "")
     words = tuple((name, "US gal" if name == "gal" else name) for name in units)

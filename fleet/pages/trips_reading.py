@@ -8,8 +8,11 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views import View
 
+from fleet.imports.trips.guessing import guess
 from fleet.imports.trips.manner import Manner
-from fleet.imports.trips.sending import Preview, ask, guess, headings_of, preview, understand
+from fleet.imports.trips.preview import Preview, preview
+from fleet.imports.trips.sending import ask, understand
+from fleet.imports.trips.staging import headings_of
 from fleet.models import TripImport
 from fleet.pages.trips_forms import (
     Choices,

@@ -15,6 +15,7 @@ from fleet.problems import FleetError
 from fleet.selectors.scope import visible_to
 
 Ints = npt.NDArray[np.int64]
+Flags = npt.NDArray[np.bool_]
 Trips = npt.NDArray[np.void]
 FLOATS = (
     "duration_s", "distance_km", "fuel_l", "payload_t", "ascent_m", "idle_s", "temperature_c", "odometer_km",
@@ -47,6 +48,11 @@ def trips_around(stretches: Ints) -> Trips:
 def month_of(started_s: Ints) -> Ints:
     """Months since year 0 (12 * year + month - 1, UTC) of moments in seconds since 1970."""
     return started_s.astype("datetime64[s]").astype("datetime64[M]").astype(np.int64) + 12 * 1970
+
+
+def key_of(trips: Trips) -> Ints:
+    """Truck and start of trips as one number that sorts as they do; starts stay below 2**36 s."""
+    return np.asarray((trips["truck"] << 36) + trips["started_s"])
 
 
 def cell_of(trips: Trips) -> Ints:
@@ -107,7 +113,7 @@ def _trips(stretches: Ints, first: str, last: str) -> Trips:
     found = ask(stretches, first, last)
     for name in OPTIONAL:
         found[name][found[name] == EMPTY] = np.nan
-    key = (found["truck"] << 36) + found["started_s"]
+    key = key_of(found)
     if (key[1:] > key[:-1]).all():
         return found
     # Stretches may share the trip between them.

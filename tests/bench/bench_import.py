@@ -81,7 +81,8 @@ def bring(folder: str, key: str) -> dict[str, float]:
     """Run the job and the forming of moments in this process; return seconds, rows and the peak in MB."""
     begin(folder)
     from checks.jobs.moments import form_moments
-    from fleet.imports.trips.job import COUNTS, bring_trips
+    from fleet.imports.trips.chunk import COUNTS
+    from fleet.imports.trips.job import bring_trips
     from fleet.imports.trips.manner import factor_of
     from fleet.jobs.ledger import claim
     from fleet.models import Job

@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from django.conf import settings
 from openpyxl import Workbook
 
-from fleet.imports import workbook
+from fleet.imports import source
 from fleet.imports.formats import format_named
 from fleet.imports.staging import go_ahead, stage
 from fleet.imports.trial import run_trial
@@ -102,8 +103,17 @@ def test_a_workbook_is_read_like_its_csv(crew, trucks):
     assert (row.truck.unit_number, row.raised_on, row.text) == ("501", date(2024, 2, 1), "Drinks, as never before")
 
 
+def test_a_workbook_of_which_rows_are_blank_names_its_lines_as_its_rows_are_numbered(crew, trucks):
+    book, out = Workbook(), io.BytesIO()
+    for row in (["truck", "complaint", "raised", "driver"], [], [], [501, "Fuel economy", "some day", "driver"]):
+        book.active.append(row)
+    book.save(out)
+    trial = run_trial(user=crew.manager, kind=format_named("complaints"), content=out.getvalue())
+    assert [(line.number, line.verdict) for line in trial.verdicts] == [(4, "refused")]
+
+
 def test_a_workbook_that_swells_is_refused_unread(crew, trucks, monkeypatch):
-    monkeypatch.setattr(workbook, "MOST_UNPACKED", 1000)
+    monkeypatch.setattr(source, "WORKBOOK", replace(source.WORKBOOK, unpacked=1000))
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as parts:
         parts.writestr("xl/worksheets/sheet1.xml", b"0" * 5000)

@@ -52,7 +52,7 @@ def run(folder: str, kills: int, rows: int) -> int:
     total = rows // trucks_for(rows) * trucks_for(rows)
     bad = len(range(250, total, 500))
     sent = TripImport.objects.get(pk=key)
-    reported = len("".join(refused_report(user, sent.key, trial=False)).splitlines()) - 1
+    reported = len("".join(refused_report(user, sent.key)).splitlines()) - 1
     stored = Trip.objects.count()
     lost, doubled = max(0, total - bad - stored), max(0, stored + bad - total)
     print(f"lines {sent.lines:,} = accepted {sent.accepted:,} + refused {sent.refused:,}; reported {reported:,}")

@@ -6,7 +6,7 @@ from fleet.imports.columns import Cells, Column
 from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import UNIT_NUMBER
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish
+from fleet.imports.steps import Wish, named_truck
 from fleet.models import Complaint, User
 from fleet.problems import FleetError
 from fleet.services.dates import day_that_was
@@ -25,11 +25,7 @@ COLUMNS = (
 
 def plan(cells: Cells, known: Known, wish: Wish, user: User) -> None:
     """Plan the complaint, or the closing of one on record; the same complaint again changes nothing."""
-    number = cells.text("unit_number", needed_for="a complaint")
-    truck = known.trucks.get(number)
-    if truck is None:
-        raise FleetError("unknown_truck", "unit_number", f"The register has no truck '{number[:40]}'.")
-    known.require_managed(truck, "unit_number")
+    truck = named_truck(cells, known, needed_for="a complaint")
     row = Complaint(
         truck=truck, kind=_kind(cells), raised_on=cells.needed_day("raised_on", "a complaint"),
         raised_by=cells.text("raised_by", needed_for="a complaint"), text=cells.text("text"),
@@ -38,10 +34,11 @@ def plan(cells: Cells, known: Known, wish: Wish, user: User) -> None:
     _judge(row)
     said = (row.kind, row.raised_on, row.raised_by, row.text)
     stored = next(
-        (one for one in known.said[number] if (one.kind, one.raised_on, one.raised_by, one.text) == said), None
+        (one for one in known.said[truck.unit_number] if (one.kind, one.raised_on, one.raised_by, one.text) == said),
+        None,
     )
     if stored is None:
-        wish.new(row, f"{row.get_kind_display()} of truck {number}, raised {row.raised_on}")
+        wish.new(row, f"{row.get_kind_display()} of truck {truck}, raised {row.raised_on}")
     elif stored.closed_on is None and row.closed_on:
         wish.change(stored, {"finding": row.finding, "closed_on": row.closed_on})
     elif (row.closed_on or stored.closed_on, row.finding or stored.finding) != (stored.closed_on, stored.finding):

@@ -6,9 +6,8 @@ from fleet.imports.columns import Cells, Column
 from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import DEPOT, UNIT_NUMBER
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish, plan_engine, plan_installation
+from fleet.imports.steps import Wish, named_truck, plan_engine, plan_installation
 from fleet.models import User
-from fleet.problems import FleetError
 
 ENGINE_COLUMNS = (
     Column("engine_serial", ("engine", "engine_serial_number"), required=True, holds="the engine's serial number"),
@@ -20,12 +19,7 @@ ENGINE_COLUMNS = (
 
 def plan(cells: Cells, known: Known, wish: Wish, user: User) -> None:
     """Plan the engine, and its installation when the line names a truck that the register has."""
-    number = cells.text("unit_number")
-    truck = known.trucks.get(number)
-    if number and truck is None:
-        raise FleetError("unknown_truck", "unit_number", f"The register has no truck '{number[:40]}'.")
-    if truck is not None:
-        known.require_managed(truck, "unit_number")
+    truck = named_truck(cells, known) if cells.text("unit_number") else None
     engine = plan_engine(cells, known, wish, truck.depot if truck else None)
     if truck is not None:
         plan_installation(cells, known, wish, engine, truck)

@@ -8,7 +8,7 @@ from fleet.imports.columns import Cells, Column
 from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import UNIT_NUMBER
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish
+from fleet.imports.steps import Wish, named_truck
 from fleet.models import MeterReading, Truck, User
 from fleet.problems import FleetError
 from fleet.services.dates import day_that_was, noon_at
@@ -27,11 +27,7 @@ COLUMNS = (
 
 def plan(cells: Cells, known: Known, wish: Wish, user: User) -> None:
     """Plan the reading, held against those around it; the same reading again changes nothing."""
-    number = cells.text("unit_number", needed_for="a meter reading")
-    truck = known.trucks.get(number)
-    if truck is None:
-        raise FleetError("unknown_truck", "unit_number", f"The register has no truck '{number[:40]}'.")
-    known.require_managed(truck, "unit_number")
+    truck = named_truck(cells, known, needed_for="a meter reading")
     meter, at = cells.meter(), _moment(cells, truck)
     if not meter:
         raise FleetError("meter_reading_given", "odometer", "Give the odometer, the engine hours, or both.")
@@ -42,7 +38,7 @@ def plan(cells: Cells, known: Known, wish: Wish, user: User) -> None:
     )  # fmt: skip
     if not _on_record(row, known):
         _hold_against(row, meter, known)
-        wish.new(row, f"meter of truck {number} at {at:%Y-%m-%d %H:%M} UTC")
+        wish.new(row, f"meter of truck {truck} at {at:%Y-%m-%d %H:%M} UTC")
 
 
 def _moment(cells: Cells, truck: Truck) -> datetime:

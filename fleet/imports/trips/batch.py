@@ -16,12 +16,12 @@ from fleet.imports.trips.job import form_later, known_to
 from fleet.imports.trips.limits import Refusals
 from fleet.imports.trips.lines import Lines
 from fleet.imports.trips.manner import WRITTEN, Manner
-from fleet.imports.trips.order import key_of
 from fleet.imports.trips.reading import FIELD
 from fleet.imports.trips.store import lock_trips, write_trips
 from fleet.models import Membership, TripImport, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
+from fleet.selectors.trips import key_of
 from fleet.services.trips import remember_source
 
 MOST_ROWS = 5_000

@@ -9,13 +9,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from fleet.imports.report import harmless
-from fleet.imports.trips.limits import Flags, Refusals, refuse_impossible
-from fleet.imports.trips.lines import Cells, Ints, Lines, read_cells, split_lines
+from fleet.imports.trips.limits import Refusals, refuse_impossible
+from fleet.imports.trips.lines import Cells, Lines, read_cells, split_lines
 from fleet.imports.trips.manner import Manner
-from fleet.imports.trips.order import SENTENCES, key_of, sort_out, stretches_of
+from fleet.imports.trips.order import SENTENCES, sort_out, stretches_of
 from fleet.imports.trips.reading import read_trips
-from fleet.selectors.trips import Trips, cell_of, trips_around
+from fleet.selectors.trips import Flags, Ints, Trips, cell_of, key_of, trips_around
 
+# What is counted of a chunk, of a file, of a batch.
+COUNTS = ("lines", "accepted", "refused", "new", "changed")
 NOT_WHOLE = (
     "It does not have as many cells as the heading, or a quotation mark is left open. "
     "A line break inside a cell cannot be read."
@@ -61,8 +63,8 @@ class Outcome:
     def counts(self) -> dict[str, int]:
         """By what they count."""
         refused = self.lines - self.accepted
-        shares = {"lines": self.lines, "accepted": self.accepted, "refused": refused}
-        return shares | {"new": len(self.new), "changed": len(self.changed)}
+        values = (self.lines, self.accepted, refused, len(self.new), len(self.changed))
+        return dict(zip(COUNTS, values, strict=True))
 
 
 def read_chunk(block: bytes, before: int, width: int, places: Mapping[str, int], manner: Manner, known: Known) -> Chunk:

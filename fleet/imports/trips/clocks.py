@@ -4,14 +4,13 @@ from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import numpy.typing as npt
 import pyarrow as pa
 from pyarrow import compute
 
-from fleet.imports.trips.lines import BLANK, Cells, Flags, Ints, flags_of, numbers_of
+from fleet.imports.trips.lines import BLANK, Cells, flags_of, numbers_of
 from fleet.imports.trips.manner import WRITTEN
+from fleet.selectors.trips import Flags, Ints
 
-Seconds = npt.NDArray[np.int64]
 DAY_S = 86_400
 LAST_DAY = 80_000
 _TIME = (
@@ -26,7 +25,7 @@ _DATES = {
 }
 
 
-def read_clock(cells: Cells, form: str, zone: str) -> tuple[Seconds, Flags, Flags]:
+def read_clock(cells: Cells, form: str, zone: str) -> tuple[Ints, Flags, Flags]:
     """Seconds since 1970 in UTC, which could be read, and which of the others the change of the clock makes unclear.
 
     With `zone` 'written' each time needs its offset, otherwise none may have one: `zone` is said to be its clock's.
@@ -47,13 +46,13 @@ def read_clock(cells: Cells, form: str, zone: str) -> tuple[Seconds, Flags, Flag
     return seconds, read & ~unclear, read & unclear
 
 
-def _at_once(cells: Cells, zone: str) -> tuple[Seconds, Flags, Flags]:
+def _at_once(cells: Cells, zone: str) -> tuple[Ints, Flags, Flags]:
     moments = cells.cast(pa.timestamp("us", "UTC" if zone == WRITTEN else None)).cast(pa.int64())
     read = flags_of(moments.is_valid())
     return numbers_of(moments) // 1_000_000, read, np.zeros(len(cells), bool)
 
 
-def _taken_apart(cells: Cells, form: str) -> tuple[Seconds, Flags, Seconds, Flags]:
+def _taken_apart(cells: Cells, form: str) -> tuple[Ints, Flags, Ints, Flags]:
     """Seconds on the wall's clock, which could be read, the written offsets and which are written."""
     parts = compute.extract_regex(compute.utf8_trim_whitespace(cells), _DATES[form] + _TIME)
     read = flags_of(parts.is_valid())
@@ -80,7 +79,7 @@ def _matches(texts: Cells, pattern: str) -> Flags:
     return flags_of(compute.match_substring_regex(texts, pattern))
 
 
-def _offsets(texts: Cells) -> Seconds:
+def _offsets(texts: Cells) -> Ints:
     """Few are different: each is read once."""
     coded = texts.dictionary_encode()
     signed = [(text[0] == "-", text[1:].replace(":", "")) for text in (t or "Z" for t in coded.dictionary.to_pylist())]
@@ -88,7 +87,7 @@ def _offsets(texts: Cells) -> Seconds:
     return np.array([*seconds, 0], np.int64)[numbers_of(coded.indices, blank=len(seconds))]
 
 
-def _from_wall_clock(wall: Seconds, read: Flags, zone: ZoneInfo) -> tuple[Seconds, Flags]:
+def _from_wall_clock(wall: Ints, read: Flags, zone: ZoneInfo) -> tuple[Ints, Flags]:
     """UTC of times on a wall's clock; unclear are those that it skips or passes twice."""
     days, place = np.unique(np.where(read, wall // DAY_S, 0), return_inverse=True)
     # Far outside, where no calendar of zones reaches, the time is refused later for its year.

@@ -1,6 +1,5 @@
 """Bringing a file of trips in, chunk by chunk: each chunk's rows, counts and place are one transaction."""
 
-import csv
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -9,9 +8,9 @@ from typing import Any
 
 from django.db.models import F
 
-from fleet.imports.trips.chunk import Chunk, Known, hold_against_record, read_chunk, refused_csv
+from fleet.imports.trips.chunk import COUNTS, Chunk, Known, hold_against_record, read_chunk, refused_csv
 from fleet.imports.trips.manner import Manner
-from fleet.imports.trips.staging import chunks_after, heading_number, heading_of, keep_refused, source_of
+from fleet.imports.trips.staging import chunks_after, heading_number, heading_of, headings_of, keep_refused, source_of
 from fleet.imports.trips.store import lock_trips, write_trips
 from fleet.imports.trips.told import keep_told, told_by
 from fleet.jobs.registry import kinds
@@ -23,7 +22,6 @@ from fleet.selectors.trips import replaced_meters, trucks_by_number
 KIND = "bring-trips"
 # The checks form the moments; we know their job by its name alone.
 FORM_MOMENTS = "form-moments"
-COUNTS = ("lines", "accepted", "refused", "new", "changed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +67,7 @@ def form_later(user: User) -> None:
 def _begin(run: Run) -> _Work:
     sent = TripImport.objects.select_related("sent_by").get(pk=run.arguments["key"])
     manner = Manner(**sent.manner)
-    names = heading_cells(heading_of(source_of(sent.key))[0], manner.delimiter)
+    names = headings_of(sent.key, manner.delimiter)
     trial = bool(run.arguments.get("trial"))
     return _Work(sent, manner, len(names), manner.places(names), known_to(sent.sent_by), trial)
 
@@ -118,8 +116,3 @@ def _bring_chunk(run: Run, work: _Work, at: dict[str, int], end: int, chunk: Chu
 def known_to(user: User) -> Known:
     """What the lines of a person's file are held against."""
     return Known(trucks_by_number(user), replaced_meters())
-
-
-def heading_cells(heading: str, delimiter: str) -> list[str]:
-    """The headings of the columns."""
-    return next(csv.reader([heading], delimiter=delimiter))

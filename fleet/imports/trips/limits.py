@@ -6,11 +6,8 @@ All limits are common practice, no source: far beyond what heavy trucks do, so t
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from fleet.selectors.trips import Trips
-
-Flags = npt.NDArray[np.bool_]
+from fleet.selectors.trips import Flags, Ints, Trips
 
 MOST_SPEED_KMH = 130.0
 LONGEST_TRIP_S = 24 * 3600.0
@@ -31,7 +28,7 @@ AHEAD_S = 24 * 3600
 class Refusals:
     """Which lines are refused, each with the first reason found."""
 
-    reason: npt.NDArray[np.int64]
+    reason: Ints
     sentences: list[str]
 
     @classmethod

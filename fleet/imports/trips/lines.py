@@ -11,8 +11,8 @@ import numpy.typing as npt
 import pyarrow as pa
 from pyarrow import csv as arrow_csv
 
-Ints = npt.NDArray[np.int64]
-Flags = npt.NDArray[np.bool_]
+from fleet.selectors.trips import Flags, Ints
+
 # One column's cells as text; a blank cell is null.
 Cells: TypeAlias = pa.StringArray
 # Arrow makes a scalar of None by way of pandas.

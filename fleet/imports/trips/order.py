@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from fleet.imports.trips.limits import MOST_SPEED_KMH, Flags
-from fleet.selectors.trips import FLOATS, Ints, Trips
+from fleet.imports.trips.limits import MOST_SPEED_KMH
+from fleet.selectors.trips import FLOATS, Flags, Ints, Trips, key_of
 
 # Seconds by which devices round the ends of trips, and km by which they round meters.
 ROUNDED_S = 60.0
@@ -32,11 +32,6 @@ class Sorted:
     wrong: Ints
     new: Flags
     changed: Flags
-
-
-def key_of(trips: Trips) -> Ints:
-    """Truck and start as one number that sorts as they do; starts stay below 2**36 s."""
-    return np.asarray((trips["truck"] << 36) + trips["started_s"])
 
 
 def stretches_of(trips: Trips) -> Ints:

@@ -10,13 +10,13 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from fleet.imports.trips.batch import CHANGED, KNOWN, NEW
+from fleet.imports.trips.chunk import COUNTS
 from fleet.imports.trips.told import EXAMPLES, Reason, Told, told_again, told_by
 from fleet.models import Job, TripImport, User
 from fleet.selectors.jobs import JobRow, row_of
 from fleet.selectors.trips import trip_import
 
 WORDS = {NEW, CHANGED, KNOWN}
-COUNTS = ("lines", "accepted", "refused", "new", "changed")
 
 
 @dataclass(frozen=True, slots=True)

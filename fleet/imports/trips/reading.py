@@ -8,10 +8,10 @@ import pyarrow as pa
 from pyarrow import compute
 
 from fleet.imports.trips.clocks import read_clock
-from fleet.imports.trips.limits import Flags, Refusals
+from fleet.imports.trips.limits import Refusals
 from fleet.imports.trips.lines import BLANK, Cells, flags_of, numbers_of
 from fleet.imports.trips.manner import ITEM, NUMBERS, TIME_FORMS, WRITTEN, Manner, factor_of
-from fleet.selectors.trips import TRIP, Ints, Trips
+from fleet.selectors.trips import TRIP, Flags, Ints, Trips
 
 Floats = npt.NDArray[np.float64]
 FIELD = {

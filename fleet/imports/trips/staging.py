@@ -1,37 +1,37 @@
 """Keeps a file of trips as UTF-8 lines, and hands it out in chunks that end with a line."""
 
 import codecs
+import csv
 import io
 import re
 import shutil
-import time
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
-from django.conf import settings
-
-from fleet.imports.trips.sheets import parquet_lines, workbook_lines
+from fleet.imports.kept import folder_of, write_over
+from fleet.imports.trips import parquet
+from fleet.imports.workbook import Bounds, is_workbook, workbook_lines
 from fleet.problems import FleetError
 
 CHUNK_BYTES = 3 << 19
 # Decoding works in blocks; a block is much smaller than a chunk so that a file's size never shows in memory.
 BLOCK = 1 << 20
+WORKBOOK = Bounds(rows=300_000, unpacked=1 << 30, beyond="Save the sheet as CSV, which may have any number.")
 LONGEST_LINE = 20_000
 LONGEST_UNENDED = 2 << 20
-# Long enough to mend and send again; an import that was stopped can go on as long.
-KEPT_DAYS = 14
+FOLDER = "trips"
 
 
-def folder_of(key: uuid.UUID) -> Path:
-    """Where a file of trips and its refused lines are kept."""
-    return Path(settings.MEDIA_ROOT) / "trips" / str(key)
+def chunk_folder(key: uuid.UUID, *, trial: bool) -> Path:
+    """Where what its chunks told is kept, each under the place where it begins."""
+    return folder_of(FOLDER, key) / ("trial" if trial else "refused")
 
 
 def source_of(key: uuid.UUID) -> Path:
     """The file itself, as UTF-8 lines. Raises FleetError when it was cleared away."""
-    path = folder_of(key) / "source"
+    path = folder_of(FOLDER, key) / "source"
     if not path.exists():
         raise FleetError("trip_file_gone", "", "The file of this import was cleared away. Send it again.", status=404)
     return path
@@ -39,7 +39,7 @@ def source_of(key: uuid.UUID) -> Path:
 
 def keep(key: uuid.UUID, upload: BinaryIO) -> int:
     """Keep an upload as UTF-8 lines without byte order mark; return its size in bytes. Raises FleetError."""
-    folder = folder_of(key)
+    folder = folder_of(FOLDER, key)
     folder.mkdir(parents=True)
     try:
         with (folder / "source").open("wb") as out:
@@ -64,19 +64,6 @@ def _refuse_bare(path: Path) -> None:
         raise _refused("file_without_lines", "The file has a heading but no lines under it.")
 
 
-def clear_old() -> int:
-    """Clear away what was not touched for `KEPT_DAYS`; return how many files that were."""
-    oldest = time.time() - KEPT_DAYS * 86_400
-    folders = [path for path in (Path(settings.MEDIA_ROOT) / "trips").glob("*") if _touched_s(path) < oldest]
-    for folder in folders:
-        shutil.rmtree(folder, ignore_errors=True)
-    return len(folders)
-
-
-def _touched_s(folder: Path) -> float:
-    return max(path.stat().st_mtime for path in (folder, *folder.glob("*")))
-
-
 def heading_of(path: Path) -> tuple[str, int]:
     """The first line that tells something, and the offset of the line after it. Raises FleetError."""
     with path.open("rb") as file:
@@ -86,6 +73,16 @@ def heading_of(path: Path) -> tuple[str, int]:
             if _tells(line):
                 return line.decode().rstrip("\n"), file.tell()
     raise _refused("file_empty", "The file is empty. Its first line must name the columns.")
+
+
+def heading_cells(heading: str, delimiter: str) -> list[str]:
+    """The headings of the columns, without the blanks around them."""
+    return [name.strip() for name in next(csv.reader([heading], delimiter=delimiter))]
+
+
+def headings_of(key: uuid.UUID, delimiter: str) -> list[str]:
+    """The same of a kept file."""
+    return heading_cells(heading_of(source_of(key))[0], delimiter)
 
 
 def heading_number(path: Path) -> int:
@@ -114,12 +111,9 @@ def first_lines(path: Path, offset: int, size: int = 64 * 1024) -> bytes:
 
 def keep_refused(key: uuid.UUID, begin: int, lines: str, *, trial: bool) -> None:
     """Keep a chunk's refused lines under its place: done again, they are written over by the same."""
-    folder = folder_of(key) / ("trial" if trial else "refused")
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{begin:015d}.csv"
+    path = chunk_folder(key, trial=trial) / f"{begin:015d}.csv"
     if lines:
-        path.with_suffix(".new").write_text(lines)
-        path.with_suffix(".new").replace(path)
+        write_over(path, lines)
     else:
         path.unlink(missing_ok=True)
 
@@ -127,7 +121,7 @@ def keep_refused(key: uuid.UUID, begin: int, lines: str, *, trial: bool) -> None
 def refused_parts(key: uuid.UUID, *, trial: bool, until: int) -> Iterator[str]:
     """The refused lines of a file as CSV, part by part; those of chunks that begin before byte `until`."""
     yield "line,reason,original\n"
-    for path in sorted((folder_of(key) / ("trial" if trial else "refused")).glob("*.csv")):
+    for path in sorted(chunk_folder(key, trial=trial).glob("*.csv")):
         if int(path.stem) < until:
             yield path.read_text()
 
@@ -135,12 +129,10 @@ def refused_parts(key: uuid.UUID, *, trial: bool, until: int) -> Iterator[str]:
 def _text_of(upload: BinaryIO) -> Iterator[str]:
     head = upload.read(4)
     upload.seek(0)
-    if head == b"PK\x03\x04":
-        return workbook_lines(upload)
-    if head == b"PAR1":
-        return parquet_lines(upload)
-    if head == b"\xd0\xcf\x11\xe0":
-        raise _refused("not_text", "This is an old workbook. Save it as XLSX or CSV and send that.")
+    if is_workbook(head):
+        return workbook_lines(upload, WORKBOOK, whole_days=False)
+    if head == parquet.HEAD:
+        return parquet.parquet_lines(upload)
     if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return _decoded(upload, "utf-16")
     return _decoded(upload, "utf-8-sig" if _is_utf8(upload) else "cp1252")

@@ -7,10 +7,9 @@ from typing import Any
 import numpy as np
 from django.db import connection
 
-from fleet.imports.trips.limits import Flags
 from fleet.imports.trips.months import form_whole
 from fleet.problems import FleetError
-from fleet.selectors.trips import COLUMNS, FLOATS, TRIP, Trips, cell_of, month_of
+from fleet.selectors.trips import COLUMNS, FLOATS, TRIP, Flags, Trips, cell_of, month_of
 
 # One writer at a time holds new trips against those on record; formers of moments wait for it too.
 TRIPS_LOCK = 7_310_001

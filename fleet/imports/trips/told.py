@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from fleet.imports.kept import write_over
 from fleet.imports.trips.chunk import Chunk, Outcome
-from fleet.imports.trips.staging import folder_of
+from fleet.imports.trips.staging import chunk_folder
 
 EXAMPLES = 3
 LONGEST_EXAMPLE = 200
@@ -40,17 +41,13 @@ def keep_told(key: uuid.UUID, begin: int, chunk: Chunk, outcome: Outcome, *, tri
     """Keep what one chunk told under its place: done again, it is written over by the same."""
     starts = np.concatenate([outcome.new["started_s"], outcome.changed["started_s"]])
     span = [int(starts.min()), int(starts.max())] if len(starts) else None
-    folder = folder_of(key) / ("trial" if trial else "refused")
-    folder.mkdir(exist_ok=True)
-    path = folder / f"{begin:015d}.json"
-    path.with_suffix(".part").write_text(json.dumps({"reasons": list(_reasons_in(chunk)), "span": span}))
-    path.with_suffix(".part").replace(path)
+    path = chunk_folder(key, trial=trial) / f"{begin:015d}.json"
+    write_over(path, json.dumps({"reasons": list(_reasons_in(chunk)), "span": span}))
 
 
 def told_by(key: uuid.UUID, *, trial: bool, until: int) -> Told:
     """What the chunks of a file told that begin before byte `until`, the commonest reason first."""
-    folder = folder_of(key) / ("trial" if trial else "refused")
-    parts = (path for path in sorted(folder.glob("*.json")) if int(path.stem) < until)
+    parts = (path for path in sorted(chunk_folder(key, trial=trial).glob("*.json")) if int(path.stem) < until)
     return _added_up([json.loads(path.read_text()) for path in parts])
 
 

@@ -35,7 +35,7 @@ def bring(crew, truck):
         run = claim(job_id=job.pk)
         counts = bring_trips(run)
         finish(run=run, result=counts)
-        report = "".join(refused_report(crew.manager, sent.key, trial=False)).splitlines()[1:]
+        report = "".join(refused_report(crew.manager, sent.key)).splitlines()[1:]
         return SimpleNamespace(**counts, report=report, sent=sent)
 
     return run

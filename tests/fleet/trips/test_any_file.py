@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from fleet.imports.trips.chunk import Known, read_chunk, refused_lines
 from fleet.imports.trips.manner import Manner
-from fleet.imports.trips.order import key_of, sort_out
+from fleet.imports.trips.order import sort_out
 from fleet.models import Trip
-from fleet.selectors.trips import TRIP, trips_within
+from fleet.selectors.trips import TRIP, key_of, trips_within
 
 NAMES = ("truck", "start", "duration", "distance", "fuel")
 KNOWN = Known({"T1": (1, -(1 << 40), 1 << 40), "7": (2, -(1 << 40), 1 << 40)}, {})

@@ -11,7 +11,8 @@ from checks.models import TruckMonth
 from fleet.imports.trips import job as trip_job
 from fleet.imports.trips import staging
 from fleet.imports.trips.manner import Manner
-from fleet.imports.trips.sending import begin_import, preview
+from fleet.imports.trips.preview import preview
+from fleet.imports.trips.sending import begin_import
 from fleet.models import MeterReading, StaleCell, Trip
 from fleet.problems import FleetError
 

@@ -5,6 +5,7 @@ import os
 import time
 import uuid
 import zipfile
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pyarrow as pa
@@ -14,8 +15,11 @@ from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 from pyarrow import parquet
 
-from fleet.imports.trips import sheets, staging
-from fleet.imports.trips.sending import begin_import, preview
+from fleet.imports import kept, workbook
+from fleet.imports.trips import staging
+from fleet.imports.trips.manner import Manner
+from fleet.imports.trips.preview import preview
+from fleet.imports.trips.sending import begin_import
 from fleet.models import Trip, TripImport
 from fleet.problems import FleetError
 
@@ -100,10 +104,10 @@ def test_a_workbook_and_its_csv_say_the_same(bring):
     ],
 )
 def test_what_is_no_table_of_trips_is_refused_with_a_sentence_and_leaves_nothing(crew, content, code):
-    before = set((staging.folder_of(uuid.uuid4())).parent.glob("*"))
+    before = set(kept.folder_of("trips", uuid.uuid4()).parent.glob("*"))
     refusal = refusal_of(crew.manager, content)
     assert (refusal.code, refusal.field, refusal.sentence[-1]) == (code, "file", ".")
-    assert set((staging.folder_of(uuid.uuid4())).parent.glob("*")) == before
+    assert set(kept.folder_of("trips", uuid.uuid4()).parent.glob("*")) == before
     assert not TripImport.objects.exists()
 
 
@@ -116,15 +120,15 @@ def test_what_is_no_table_of_trips_is_refused_with_a_sentence_and_leaves_nothing
     ],
 )
 def test_a_small_zip_that_swells_is_refused_before_it_is_unpacked(crew, monkeypatch, name, code):
-    monkeypatch.setattr(sheets, "MOST_UNPACKED", 10 << 20)
-    monkeypatch.setattr(sheets, "MOST_SHARED_TEXTS", 2 << 20)
+    monkeypatch.setattr(staging, "WORKBOOK", replace(staging.WORKBOOK, unpacked=10 << 20))
+    monkeypatch.setattr(workbook, "MOST_SHARED_TEXTS", 2 << 20)
     content = swollen(name, {"xl/worksheets/sheet1.xml": 20 << 20, "xl/sharedStrings.xml": 5 << 20}.get(name, 1 << 20))
     assert len(content) < 50_000
     assert refusal_of(crew.manager, content).code == code
 
 
 def test_a_sheet_of_too_many_rows_is_refused(crew, monkeypatch):
-    monkeypatch.setattr(sheets, "MOST_SHEET_ROWS", 3)
+    monkeypatch.setattr(staging, "WORKBOOK", replace(staging.WORKBOOK, rows=3))
     refusal = refusal_of(crew.manager, workbook_of(HEADING.split(","), *([LINE.split(",")] * 5)))
     assert refusal.code == "too_many_lines"
 
@@ -154,7 +158,7 @@ def test_a_line_break_within_a_cell_refuses_only_its_lines(bring):
 def test_a_heading_that_stands_twice_is_told(crew, truck):
     content = f"{HEADING},fuel_l\n{LINE},25\n".encode()
     sent = begin_import(user=crew.manager, source="Feed", name="trips", upload=io.BytesIO(content))
-    assert "Two columns are headed 'fuel_l'" in preview(crew.manager, sent).wrong
+    assert "Two columns are headed 'fuel_l'" in preview(crew.manager, sent, Manner(**sent.manner)).wrong
 
 
 def test_files_are_cleared_away_after_two_weeks_without_use(crew, truck):
@@ -163,9 +167,9 @@ def test_files_are_cleared_away_after_two_weeks_without_use(crew, truck):
         begin_import(user=crew.manager, source="Feed", name="trips", upload=io.BytesIO(content)) for _ in range(2)
     )
     past = time.time() - 15 * 86_400
-    for path in (staging.folder_of(old.key), staging.source_of(old.key)):
+    for path in (kept.folder_of("trips", old.key), staging.source_of(old.key)):
         os.utime(path, (past, past))
-    staging.clear_old()
+    kept.clear_old()
     assert staging.source_of(new.key).exists()
     with pytest.raises(FleetError, match="cleared away"):
         staging.source_of(old.key)
@@ -181,4 +185,4 @@ def test_whatever_is_sent_is_previewed_or_refused(crew, content):
     except FleetError as refusal:
         assert refusal.sentence.endswith(".")
     else:
-        assert preview(crew.manager, sent).columns
+        assert preview(crew.manager, sent, Manner(**sent.manner)).columns

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 from django.utils import timezone
 
+from fleet.imports.kept import folder_of
 from fleet.imports.trips import job as trip_job
 from fleet.imports.trips import staging
 from fleet.imports.trips.job import bring_trips
@@ -58,7 +59,7 @@ def test_what_was_told_outlives_the_file(crew, sent):
     run = asked(crew.manager, sent)
     finish(run=run, result=bring_trips(run))
     before = progress_of(crew.manager, sent.key)
-    shutil.rmtree(staging.folder_of(sent.key))
+    shutil.rmtree(folder_of("trips", sent.key))
     assert progress_of(crew.manager, sent.key) == before
     assert before.state == "brought in"
 
