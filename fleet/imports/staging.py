@@ -12,6 +12,7 @@ from django.utils import timezone
 from fleet.imports.formats import format_named
 from fleet.imports.kept import folder_of, write_over
 from fleet.imports.trial import Trial, Verdict, run_trial
+from fleet.jobs.requests import look_over_soon
 from fleet.models import Membership, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
@@ -78,6 +79,7 @@ def write_staged(*, user: User, waiting: Staged) -> None:
         trial = run_trial(user=user, kind=format_named(waiting.kind), content=content)
         if trial.digest == waiting.digest:
             _write(user, trial, waiting.name)
+            look_over_soon()
     if trial.digest != waiting.digest:
         _keep(user, _staged(waiting.key, waiting.kind, waiting.name, trial))
         raise FleetError(
