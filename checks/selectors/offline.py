@@ -22,26 +22,15 @@ SETS_MOST = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LastReading:
-    """The reading that tells a unit's present setting. ``moment``: as_found or as_left."""
-
-    made_at: datetime
-    moment: str
-    state: str
-    travel_mm: float | None
-    expanded_mm: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OfflineUnit:
-    """A unit that may be checked, with all that its check needs to know of it."""
+    """A unit that may be checked, with all that its check needs to know of it; ``last_made_at``: of its last check."""
 
     turbocharger: Turbocharger
     unit_number: str
     position: str
     specification: SpecificationRevision | None
     standing: Standing | None
-    last: LastReading | None
+    last_made_at: datetime | None
     complaints: tuple[Complaint, ...]
     meter: MeterReading | None
 
@@ -67,6 +56,7 @@ def offline_units(user: User, depots: Iterable[Depot], *, on: date) -> tuple[lis
     for row in taken:
         number, position, truck = places.get(row.pk, ("", "", 0))
         standing = getattr(row, "standing", None)
+        shown = standing.shown if standing else None
         units.append(
             OfflineUnit(
                 turbocharger=row,
@@ -74,7 +64,7 @@ def offline_units(user: User, depots: Iterable[Depot], *, on: date) -> tuple[lis
                 position=position,
                 specification=revisions.get(row.model_id),
                 standing=standing,
-                last=_last(standing),
+                last_made_at=shown.stroke.check_made.made_at if shown else None,
                 complaints=tuple(complaints.get(truck, ())),
                 meter=meters.get(truck),
             )
@@ -114,16 +104,3 @@ def _meters(trucks: set[int]) -> dict[int, MeterReading]:
     newest = MeterReading.objects.filter(truck=OuterRef("truck")).order_by("-read_at", "-pk").values("pk")[:1]
     rows: Any = MeterReading.objects.filter(truck__in=trucks, pk=Subquery(newest))
     return {row.truck_id: row for row in rows}
-
-
-def _last(standing: Standing | None) -> LastReading | None:
-    shown = standing.shown if standing else None
-    if shown is None:
-        return None
-    return LastReading(
-        made_at=shown.stroke.check_made.made_at,
-        moment=shown.stroke.moment,
-        state=shown.state,
-        travel_mm=shown.travel_mm,
-        expanded_mm=shown.expanded_uncertainty_mm,
-    )

@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from checks.convert import to_specification
 from checks.display import in_own_units, plan_text
-from checks.measurement.adjustment import gain_per_turn
 from checks.measurement.errors import MeasurementError
 from checks.models import SpecificationRevision
 from checks.models.instrument_parts import PARTS, POSITION, kinds_for
@@ -51,10 +50,10 @@ def sheet_of(user: User, depot: str = "") -> dict[str, Any]:
         "format": FORMAT,
         "on": on.isoformat(),
         "person": _person(user),
-        "depots": [{"pk": row.pk, "code": row.code, "name": row.name, "time_zone": row.time_zone} for row in depots],
+        "depots": [{"pk": row.pk, "code": row.code, "name": row.name} for row in depots],
         "units": [_unit(unit, user) for unit in units],
         "units_left_out": more,
-        "specifications": {str(pk): _specification(row, grounds[pk]) for pk, row in specifications.items()},
+        "specifications": {str(pk): _specification(row) for pk, row in specifications.items()},
         "instruments": [instrument_on_sheet(row, on) for row in instruments],
         "sets": [
             one
@@ -96,10 +95,10 @@ def _unit(unit: OfflineUnit, user: User) -> dict[str, Any]:
         "depot": row.depot_id,
         "specification": unit.specification.pk if unit.specification else None,
         "state": standing.state if standing else "never_checked",
-        "due_on": _iso(standing.due_on if standing else None),
+        "due_on": standing.due_on.isoformat() if standing and standing.due_on else None,
         "why": plan_text(standing.sentence, user.distance_unit) if standing else "",
         "safety_flag": in_own_units(row.safety_flag, user.pressure_unit, user.length_unit),
-        "last": _last(unit),
+        "last": {"made_at": unit.last_made_at.isoformat()} if unit.last_made_at else None,
         "complaints": [
             {"pk": one.pk, "kind": one.get_kind_display(), "raised_on": one.raised_on.isoformat(), "text": one.text}
             for one in unit.complaints
@@ -113,40 +112,21 @@ def _unit(unit: OfflineUnit, user: User) -> dict[str, Any]:
     }
 
 
-def _last(unit: OfflineUnit) -> dict[str, Any] | None:
-    last = unit.last
-    if last is None:
-        return None
-    return {
-        "made_at": last.made_at.isoformat(),
-        "moment": last.moment,
-        "state": last.state,
-        "travel_mm": last.travel_mm,
-        "expanded_mm": last.expanded_mm,
-    }
-
-
 NUMBERS = (
     "setting", "lower_mm", "nominal_mm", "upper_mm", "stimulus_max", "exercise_cycles", "capture_tolerance",
     "zero_tolerance_stimulus", "zero_tolerance_mm", "thread_pitch_mm", "adjustment_sign", "adjustment_range_half_turns",
 )  # fmt: skip
 
 
-def _specification(row: SpecificationRevision, grounds: Grounds) -> dict[str, Any]:
-    try:
-        gain = gain_per_turn(to_specification(row), grounds.adjustments)
-    except MeasurementError:
-        gain = None
+def _specification(row: SpecificationRevision) -> dict[str, Any]:
     return {
         "pk": row.pk,
         "model": row.turbocharger_model.name,
         "stimulus": row.turbocharger_model.stimulus,
         "revision": row.revision,
         "source_document": " ".join(part for part in (row.source_document, row.source_revision) if part),
-        "effective_to": _iso(row.effective_to),
         **{name: getattr(row, name) for name in NUMBERS},
         "slow_from": SLOW_FROM * row.setting,
-        "gain_mm_per_turn": gain and {"value": gain.value, "standard_uncertainty": gain.standard_uncertainty},
     }
 
 
@@ -175,7 +155,3 @@ def _set(
 
 def _told(sentences: Iterable[str], user: User) -> list[str]:
     return [in_own_units(sentence, user.pressure_unit, user.length_unit) for sentence in sentences]
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None

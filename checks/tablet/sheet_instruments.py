@@ -17,14 +17,9 @@ def instrument_on_sheet(row: Instrument, on: date) -> dict[str, Any]:
         "label": row.label,
         "kind": row.kind,
         "kind_word": row.get_kind_display(),
-        "description": row.description,
         "depot": row.depot_id,
         "division": row.division,
-        "division_unit": _division_unit(row),
         "own_unit": typed[1],
-        "read_to": row.read_to,
-        "range_low": row.range_low,
-        "range_high": row.range_high,
         "electrical_unit": row.electrical_unit,
         "sensitivity": row.sensitivity,
         "offset": row.offset,
@@ -35,10 +30,3 @@ def instrument_on_sheet(row: Instrument, on: date) -> dict[str, Any]:
             "due_text": day_text(certificate.due_on),
         },
     }
-
-
-def _division_unit(row: Instrument) -> str:
-    kinds = Instrument.Kind
-    if row.kind == kinds.DIAL:
-        return "mm"
-    return "%" if row.kind == kinds.COMMAND else row.electrical_unit or "kPa"

@@ -68,7 +68,7 @@ function earlierReadings(draft, moment, brief) {
 }
 
 /** Limits for the dial's set-up; null where the sheet has none for it. */
-export function limitsFor(draft, brief) {
+function limitsFor(draft, brief) {
   const { geometry, angle_deg: angle, angle_max_deg: most } = draft.alignment ?? {};
   const usual = !angle && Number(most) === ANGLE_MAX_DEG;
   return (usual && brief.marks?.limits?.[geometry]) || null;

@@ -44,7 +44,7 @@ export function readingsOf(draft, moment, ...phases) {
   return phases.length ? readings.filter((reading) => phases.includes(reading.phase)) : readings;
 }
 
-export function isDone(step, draft, cycles) {
+function isDone(step, draft, cycles) {
   if (draft.ui.passed?.includes(step.slug)) return true;
   const approach = readingsOf(draft, step.moment, "rise", "setting", "vent");
   switch (step.kind) {

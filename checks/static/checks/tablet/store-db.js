@@ -1,6 +1,6 @@
 /** The database of this tablet: opening it, and one transaction at a time that either holds whole or leaves no trace. */
 
-export const NAME = "register-tablet";
+const NAME = "register-tablet";
 // Only ever grows: an older version of the app and a newer one may both be open while a check is finished.
 const VERSION = 1;
 export const DRAFTS = "drafts";

@@ -57,7 +57,7 @@ function signButton(context) {
 }
 
 /** What this tablet said, to be held against the server's verdict. */
-export function provisionalOf(draft, brief) {
+function provisionalOf(draft, brief) {
   const moments = draft.ui.decision === "adjust" ? [AS_FOUND, AS_LEFT] : [AS_FOUND];
   return Object.fromEntries(moments.map((moment) => [moment, { state: judge(draft, moment, brief).state }]));
 }

@@ -59,7 +59,7 @@ function decide(context, value) {
   context.again();
 }
 
-export function thenOf(found, moment, brief) {
+function thenOf(found, moment, brief) {
   const { words } = brief;
   if (found.state === "void") return found.unsafe ? words.unsafe_then : words.void_then;
   if (moment === AS_FOUND && found.state.startsWith("outside")) return turnText(found, brief);
