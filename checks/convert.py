@@ -63,20 +63,21 @@ def to_certificate(row: models.Certificate) -> calibration.Certificate:
     points = list(row.points.all())
     moment = models.CertificatePoint.Moment
     left = [point for point in points if point.moment == moment.AS_LEFT]
-    used = sorted(left or points, key=lambda point: point.indication)
     return calibration.Certificate(
-        number=row.number,
-        issued=row.issued_on,
-        due=row.due_on,
-        points=tuple(
-            calibration.CertificatePoint(
-                indication=point.indication,
-                error=point.error,
-                expanded_uncertainty=point.expanded_uncertainty,
-                coverage_factor=point.coverage_factor,
-            )
-            for point in used
-        ),
+        number=row.number, issued=row.issued_on, due=row.due_on, points=to_points(left or points)
+    )
+
+
+def to_points(rows: Iterable[models.CertificatePoint]) -> tuple[calibration.CertificatePoint, ...]:
+    """Return points of a certificate as the core reads them, in rising order of indication."""
+    return tuple(
+        calibration.CertificatePoint(
+            indication=row.indication,
+            error=row.error,
+            expanded_uncertainty=row.expanded_uncertainty,
+            coverage_factor=row.coverage_factor,
+        )
+        for row in sorted(rows, key=lambda row: row.indication)
     )
 
 

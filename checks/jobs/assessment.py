@@ -3,7 +3,8 @@
 from typing import Any
 
 from checks.models import Check, SpecificationRevision
-from checks.selectors.assessment import flips_of, grounds_for
+from checks.selectors.assessment import flips_of
+from checks.selectors.grounds import grounds_for
 from checks.services.assessment import judge_checks
 from checks.services.drift import request_refit
 from checks.services.plan import replan

@@ -14,7 +14,7 @@ from checks.measurement.conformity import judge, probabilities
 from checks.measurement.correction import Channels, channels
 from checks.measurement.errors import MeasurementError
 from checks.measurement.remarks import warnings_of
-from checks.measurement.result import Acceptance, Advice, Assessment, BudgetLine, CurveFeatures, Estimate, Void
+from checks.measurement.result import Assessment
 from checks.measurement.specification import (
     Policy,
     Specification,
@@ -24,19 +24,6 @@ from checks.measurement.specification import (
 )
 from checks.measurement.stroke import PooledSlope, Stroke, StudyFigures, require_pooled_slope, require_study
 from checks.measurement.workings import Case, Measured, Workings, bent_case, work
-
-__all__ = [
-    "Acceptance",
-    "Advice",
-    "Assessment",
-    "BudgetLine",
-    "Case",
-    "CurveFeatures",
-    "Estimate",
-    "Void",
-    "assess",
-    "assess_many",
-]
 
 T = TypeVar("T")
 

@@ -8,8 +8,8 @@ from itertools import product
 from checks.convert import to_alignment, to_specification
 from checks.models import Check, Instrument, SpecificationRevision
 from checks.models.instrument_parts import kinds_for
-from checks.selectors.assessment import Grounds
 from checks.selectors.fitness import Tools, prove
+from checks.selectors.grounds import Grounds
 from fleet.models import Depot, TurbochargerModel
 
 Kind = Instrument.Kind

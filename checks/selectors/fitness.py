@@ -10,7 +10,7 @@ from checks.measurement.errors import MeasurementError
 from checks.measurement.result import Acceptance
 from checks.measurement.specification import Specification
 from checks.models import Check, Instrument, SpecificationRevision
-from checks.selectors.assessment import Grounds, grounds_for
+from checks.selectors.grounds import Grounds, grounds_for
 
 # A dial indicator, what tells the stimulus, and the meter that reads a transducer.
 Tools = tuple[Instrument, Instrument, Instrument | None]

@@ -1,33 +1,25 @@
 """From stored strokes to verdicts. A new verdict takes the place of the old one, which stays beside it."""
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 from django.db import transaction
 
 from checks.convert import certificates_used, result_columns
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.errors import MeasurementError
 from checks.measurement.result import Assessment as Result
+from checks.measurement.workings import Case
 from checks.models import Assessment, Check, SpecificationRevision
 from checks.selectors.amended import INSTRUMENTS
-from checks.selectors.assessment import Grounds, cases_of, checks_to_judge, grounds_for, revisions_by_check
+from checks.selectors.assessment import StrokeToJudge, strokes_to_judge
 from checks.selectors.days import day_at
+from checks.selectors.grounds import Grounds
 from fleet.jobs.requests import enqueue
 from fleet.models import Job, Membership, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
 
 REJUDGE = "re-judge"
-
-
-class Meant(NamedTuple):
-    """A stroke to be judged, and what by."""
-
-    check: Check
-    stroke_id: int
-    revision: SpecificationRevision
-    grounds: Grounds
 
 
 def judge_checks(
@@ -46,19 +38,8 @@ def judge_checks(
     FleetError
         With the core's code and sentence, when a value could not be one.
     """
-    checks = checks_to_judge(check_ids)
-    latest = {} if by else revisions_by_check(check_ids)
-    known: dict[int, Grounds] = {} if grounds is None or by is None else {by.pk: grounds}
-    cases: list[Case] = []
-    meant: list[Meant] = []
-    for check in checks:
-        revision = by or latest.get(check.pk) or check.specification
-        if revision.pk not in known:
-            known[revision.pk] = grounds or grounds_for(revision)
-        for stroke_id, case in cases_of(check, revision, known[revision.pk]).items():
-            cases.append(case)
-            meant.append(Meant(check, stroke_id, revision, known[revision.pk]))
-    return _store(meant, measure(cases), basis)
+    found = strokes_to_judge(check_ids, by=by, grounds=grounds)
+    return _store(found, measure([one.case for one in found]), basis)
 
 
 def request_rejudging(*, user: User, specification: SpecificationRevision) -> Job:
@@ -87,9 +68,9 @@ def measure(cases: Sequence[Case]) -> list[Result]:
 
 
 @transaction.atomic
-def _store(meant: Sequence[Meant], results: Sequence[Result], basis: str) -> dict[int, list[Assessment]]:
-    strokes = [one.stroke_id for one in meant]
-    Assessment.objects.filter(stroke__in=strokes, is_current=True).update(is_current=False)
+def _store(strokes: Sequence[StrokeToJudge], results: Sequence[Result], basis: str) -> dict[int, list[Assessment]]:
+    judged = [one.stroke_id for one in strokes]
+    Assessment.objects.filter(stroke__in=judged, is_current=True).update(is_current=False)
     rows = [
         Assessment(
             stroke_id=one.stroke_id,
@@ -99,16 +80,16 @@ def _store(meant: Sequence[Meant], results: Sequence[Result], basis: str) -> dic
             publication_id=_publication(one),
             **result_columns(result),
         )
-        for one, result in zip(meant, results, strict=True)
+        for one, result in zip(strokes, results, strict=True)
     ]
     Assessment.objects.bulk_create(rows)
     made: dict[int, list[Assessment]] = {}
-    for one, row in zip(meant, rows, strict=True):
+    for one, row in zip(strokes, rows, strict=True):
         made.setdefault(one.check.pk, []).append(row)
     return made
 
 
-def _publication(one: Meant) -> int | None:
+def _publication(one: StrokeToJudge) -> int | None:
     """The published study that its budget took its repeatability from."""
     found = one.grounds.studies.counting(one.check.depot_id, one.check.made_at)
     return found.pk if found else None

@@ -7,12 +7,11 @@ from datetime import date
 from django.db import transaction
 from django.utils import timezone
 
-from checks.convert import CODE_VERSION, certificate_on, result_to_json
+from checks.convert import CODE_VERSION, certificate_on, result_to_json, to_points
 from checks.measurement import calibration
-from checks.measurement.assess import Case
 from checks.models import Assessment, Certificate, CertificatePoint, Instrument, Recall, RecalledStroke, RecallEntry
 from checks.rules.recall import grown_share, with_error_found, worst_of
-from checks.selectors.assessment import Grounds, cases_of, checks_to_judge, grounds_for, revisions_by_check
+from checks.selectors.assessment import strokes_to_judge
 from checks.selectors.instrument import permissible_at
 from checks.selectors.recalled import Use, unjudged
 from checks.services.assessment import measure
@@ -118,12 +117,13 @@ def judge_uses(*, recall: Recall, uses: Sequence[Use]) -> int:
     """
     known = {use.check: use for use in uses}
     found, meant, cases = found_points(recall.found), [], []
-    for check, stroke, case in _cases(list(known)):
-        use = known[check]
+    for one in strokes_to_judge(list(known)):
+        use = known[one.check.pk]
         share = grown_share(recall.since, recall.found.issued_on, use.on)
-        meant.append((stroke, use, share))
+        meant.append((one.stroke_id, use, share))
         for part in (1.0, share):
-            cases.append(replace(case, instruments=with_error_found(case.instruments, use.part, found, part)))
+            tools = with_error_found(one.case.instruments, use.part, found, part)
+            cases.append(replace(one.case, instruments=tools))
     results = measure(cases)
     originals = {
         row.stroke_id: row
@@ -159,16 +159,7 @@ def mark_judged(*, recall: Recall) -> None:
 
 def found_points(certificate: Certificate) -> tuple[calibration.CertificatePoint, ...]:
     """As-found points in rising order, as the core reads them."""
-    rows = certificate.points.filter(moment=CertificatePoint.Moment.AS_FOUND).order_by("indication")
-    return tuple(
-        calibration.CertificatePoint(
-            indication=row.indication,
-            error=row.error,
-            expanded_uncertainty=row.expanded_uncertainty,
-            coverage_factor=row.coverage_factor,
-        )
-        for row in rows
-    )
+    return to_points(certificate.points.filter(moment=CertificatePoint.Moment.AS_FOUND))
 
 
 def units_of(recall: Recall) -> list[int]:
@@ -182,17 +173,3 @@ def note(
 ) -> RecallEntry:
     """Add a line to the trail."""
     return RecallEntry.objects.create(recall=recall, what=what, reason=reason, author=author, turbocharger=turbocharger)
-
-
-def _cases(check_ids: list[int]) -> list[tuple[int, int, Case]]:
-    """Check, stroke and case of every stroke, each by the revision that judged it last."""
-    latest = revisions_by_check(check_ids)
-    grounds: dict[int, Grounds] = {}
-    out = []
-    for check in checks_to_judge(check_ids):
-        revision = latest.get(check.pk) or check.specification
-        if revision.pk not in grounds:
-            grounds[revision.pk] = grounds_for(revision)
-        cases = cases_of(check, revision, grounds[revision.pk])
-        out += [(check.pk, stroke, case) for stroke, case in cases.items()]
-    return out

@@ -10,9 +10,9 @@ from checks.measurement.calibration import Alignment
 from checks.measurement.result import Acceptance
 from checks.models import Instrument
 from checks.models.instrument_parts import PARTS, kinds_for
-from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.fitness import Fitness as Proved
 from checks.selectors.fitness import Tools, prove
+from checks.selectors.grounds import Grounds, grounds_for
 from checks.tablet.desk import Desk
 from fleet.selectors.scope import visible_to
 

@@ -20,8 +20,8 @@ from checks.measurement.specification import Specification
 from checks.measurement.travel import best_slope
 from checks.measurement.voids.out_of_calibration import lapses
 from checks.models import Check
-from checks.selectors.assessment import Grounds
 from checks.selectors.fitness import Tools
+from checks.selectors.grounds import Grounds
 from checks.tablet.words import SLOW_FROM
 
 # The set-up for which a sheet carries limits; with another one the verdict waits for the server.

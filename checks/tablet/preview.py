@@ -1,9 +1,9 @@
 """The verdict on a stroke before it is signed: the same core, the same inputs, nothing stored."""
 
 from checks.convert import to_stroke
-from checks.measurement.assess import Case
 from checks.measurement.result import Assessment
-from checks.selectors.assessment import grounds_for
+from checks.measurement.workings import Case
+from checks.selectors.grounds import grounds_for
 from checks.services.assessment import measure
 from checks.services.faults import Faults
 from checks.services.readings import read_stroke

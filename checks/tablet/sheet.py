@@ -13,9 +13,9 @@ from checks.display import in_own_units, plan_text
 from checks.measurement.errors import MeasurementError
 from checks.models import SpecificationRevision
 from checks.models.instrument_parts import PARTS, POSITION, kinds_for
-from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.days import day_at
 from checks.selectors.fitness import Tools
+from checks.selectors.grounds import Grounds, grounds_for
 from checks.selectors.label import label_code
 from checks.selectors.offline import (
     OfflineUnit,

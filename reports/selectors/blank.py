@@ -13,9 +13,9 @@ from checks.convert import to_specification
 from checks.display import in_own_units, length_text, measured_text, stimulus_text
 from checks.measurement.evidence import capture_band
 from checks.models import Assessment, Instrument, SpecificationRevision
-from checks.selectors.assessment import Grounds, grounds_for
 from checks.selectors.days import day_at
 from checks.selectors.fit_sets import depot_instruments, sets_of
+from checks.selectors.grounds import Grounds, grounds_for
 from checks.selectors.label import label_address
 from checks.selectors.specification import revisions_in_force
 from checks.tablet.cautions import all_cautions

@@ -9,8 +9,8 @@ from checks.convert import to_specification
 from checks.display import length_text, stimulus_text
 from checks.measurement.errors import MeasurementError
 from checks.models import SpecificationRevision
-from checks.selectors.assessment import Grounds
 from checks.selectors.fitness import Tools
+from checks.selectors.grounds import Grounds
 from checks.services.readings import scale_of
 from checks.tablet.marks import set_marks
 from fleet.models import User

@@ -7,8 +7,8 @@ from datetime import date
 from checks.components.state_word import STATE_WORDS
 from checks.display import length_text, measured_text, stimulus_text
 from checks.models import Assessment, SpecificationRevision
-from checks.selectors.assessment import grounds_for
 from checks.selectors.fit_sets import FitSet, depot_instruments, fit_sets
+from checks.selectors.grounds import grounds_for
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Turbocharger, TurbochargerModel, User
 from reports.selectors.week import Card, Week

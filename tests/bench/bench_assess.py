@@ -24,9 +24,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 import GTC
 import numpy as np
 
-from checks.measurement.assess import Assessment, Case, assess, assess_many
+from checks.measurement.assess import assess, assess_many
 from checks.measurement.budget import budgets, combine_lines
-from checks.measurement.result import BudgetLine
+from checks.measurement.result import Assessment, BudgetLine
+from checks.measurement.workings import Case
 from tests.measurement.making import random_instruments, random_stroke, specification
 
 STROKES = 10_000

@@ -8,9 +8,9 @@ import pytest
 from playwright.sync_api import Page
 
 from checks.convert import to_alignment, to_instruments, to_specification, to_stroke
-from checks.measurement.assess import Case
 from checks.measurement.units import convert
-from checks.selectors.assessment import grounds_for
+from checks.measurement.workings import Case
+from checks.selectors.grounds import grounds_for
 from checks.services.assessment import measure
 from checks.services.faults import Faults
 from checks.services.readings import read_stroke, scale_of

@@ -7,9 +7,10 @@ from datetime import date, timedelta
 import pytest
 
 from checks.measurement import calibration, stroke
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.result import Assessment
 from checks.measurement.specification import Specification, Stimulus
+from checks.measurement.workings import Case
 from fleet.management.demo.events import History, MadeCheck
 from fleet.management.demo.fleet import sheet_of, specification_on
 from fleet.management.demo.history import simulate

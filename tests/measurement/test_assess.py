@@ -6,10 +6,11 @@ from datetime import date
 
 import pytest
 
-from checks.measurement.assess import Case, assess, assess_many
+from checks.measurement.assess import assess, assess_many
 from checks.measurement.errors import MeasurementError
 from checks.measurement.specification import Policy, State, Stimulus
 from checks.measurement.stroke import Phase, PooledSlope, Reading, StudyFigures
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     bent,
     certificate,

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from checks.measurement.assess import Case, assess, assess_many
+from checks.measurement.assess import assess, assess_many
 from checks.measurement.bend import Bent, curvature, needs_propagation, propagate_bent, travel_on_curve
 from checks.measurement.curve import local_curve
 from checks.measurement.specification import State
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     bent,
     certificate,

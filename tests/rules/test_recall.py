@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.calibration import (
     Alignment,
     Certificate,
@@ -23,6 +23,7 @@ from checks.measurement.calibration import (
 )
 from checks.measurement.specification import Specification, Stimulus
 from checks.measurement.stroke import Phase, Reading, Stroke
+from checks.measurement.workings import Case
 from checks.rules.recall import Part, grown_share, suspected, with_error_found, worst_of
 
 GOOD_ON, FOUND_ON = date(2024, 1, 1), date(2024, 12, 31)

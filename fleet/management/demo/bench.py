@@ -12,8 +12,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from checks.convert import result_columns, to_alignment, to_instruments, to_policy, to_specification, to_stroke
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.units import convert
+from checks.measurement.workings import Case
 from checks.models import Assessment, Check, Instrument, Reading, SpecificationRevision, Stroke
 from checks.selectors.policy import current_policy
 from checks.services.drift import refit

@@ -13,7 +13,7 @@ from checks.measurement.conformity import judge, probabilities
 from checks.measurement.correction import channels
 from checks.measurement.evidence import capture_band
 from checks.measurement.specification import State
-from checks.selectors.assessment import Grounds, grounds_for
+from checks.selectors.grounds import Grounds, grounds_for
 from checks.tablet.marks import ANGLE_MAX_DEG, set_marks
 from tests.bay import Bay, make_bay
 from tests.factories import CertificateFactory, CertificatePointFactory, MultimeterFactory, TransducerFactory

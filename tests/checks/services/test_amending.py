@@ -3,8 +3,8 @@
 import pytest
 
 from checks.models import Amendment, Assessment, Check, Reading, Standing
-from checks.selectors.assessment import recorded_adjustments
 from checks.selectors.check import check_of, check_records
+from checks.selectors.grounds import recorded_adjustments
 from checks.services.amendment import amend_check, may_amend
 from checks.services.check import record_check
 from fleet.models import MeterReading

@@ -7,8 +7,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from checks.models import Assessment
-from checks.selectors import assessment
-from checks.selectors.assessment import grounds_for, pooled_slope, recorded_adjustments
+from checks.selectors import grounds
+from checks.selectors.grounds import grounds_for, pooled_slope, recorded_adjustments
 from checks.services.check import record_check
 from tests.bay import make_bay, reading, readings
 
@@ -43,7 +43,7 @@ def test_measured_curves_are_found_behind_newer_strokes_without_one_and_the_newe
     slopes = [row.result["features"]["slope"]["value"] for row in Assessment.objects.order_by("pk")]
     for month in range(5, 9):
         record(bay, month, as_found=without_rise("59.5"))
-    monkeypatch.setattr(assessment, "MEMORY", 3)
+    monkeypatch.setattr(grounds, "MEMORY", 3)
     pooled = pooled_slope(bay.specification)
     assert (pooled.slope, pooled.count) == (pytest.approx(fmean(slopes[1:])), 3)
 

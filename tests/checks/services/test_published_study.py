@@ -8,7 +8,7 @@ from django.urls import reverse
 from checks.convert import to_specification
 from checks.measurement.study import analyse
 from checks.models import Assessment, Draft, Publication
-from checks.selectors.assessment import grounds_for
+from checks.selectors.grounds import grounds_for
 from checks.selectors.published import publications
 from checks.services.assessment import judge_checks
 from checks.services.check import record_check

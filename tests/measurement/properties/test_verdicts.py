@@ -6,10 +6,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from checks.measurement.assess import Case, assess, assess_many
+from checks.measurement.assess import assess, assess_many
 from checks.measurement.conformity import judge, probabilities
 from checks.measurement.specification import State
 from checks.measurement.stroke import Phase, PooledSlope, Reading
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     bent,
     dial,

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 from uncertainties import std_dev, ufloat
 
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.calibration import Alignment
 from checks.measurement.correction import alignment_factor
 from checks.measurement.result import Assessment
 from checks.measurement.stroke import Phase, StudyFigures
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     even_certificate,
     instruments,

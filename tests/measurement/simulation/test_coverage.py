@@ -12,11 +12,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.calibration import Alignment, Geometry, StimulusInstrument, StimulusKind
 from checks.measurement.result import Assessment
 from checks.measurement.specification import Policy, State, Stimulus
 from checks.measurement.stroke import Phase, PooledSlope, Reading
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     SETTING,
     bent,

@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from checks.measurement.assess import Case, assess_many
+from checks.measurement.assess import assess_many
 from checks.measurement.result import Assessment
 from checks.measurement.stroke import Phase, PooledSlope, Reading, StudyFigures
 from checks.measurement.study import analyse
+from checks.measurement.workings import Case
 from tests.measurement.making import (
     dial,
     even_certificate,
