@@ -15,12 +15,14 @@ help: ## Show this help
 demo: export VAR_DIR = var/demo
 demo: .venv/ready var/static.stamp ## Start the demonstration fleet with its server and worker; Ctrl-C stops it
 	@$(PYTHON) manage.py serve $(PORT) --check-port
+	@echo "Preparing the database ..."
 	@$(PYTHON) manage.py migrate --verbosity 0
 	@$(PYTHON) manage.py demo
 	@$(PYTHON) manage.py serve $(PORT)
 
 serve: .venv/ready var/static.stamp ## Start an empty installation of your own; Ctrl-C stops it
 	@$(PYTHON) manage.py serve $(PORT) --check-port
+	@echo "Preparing the database ..."
 	@$(PYTHON) manage.py migrate --verbosity 0
 	@$(PYTHON) manage.py serve $(PORT)
 
@@ -74,6 +76,7 @@ clean: ## Remove what can be made again; keeps var, where your data is
 	@command -v python3 >/dev/null || { echo "Install Python 3.11 or newer."; exit 1; }
 	@test -x $(PYTHON) || python3 -m venv .venv || { echo "Install Python's venv (Debian: apt install python3-venv)."; exit 1; }
 	@test -x .venv/bin/uv || $(PYTHON) -m pip install --quiet --disable-pip-version-check uv==$(UV_VERSION)
+	@echo "Installing what it needs into .venv ..."
 	@.venv/bin/uv sync --frozen --quiet
 	@touch $@
 

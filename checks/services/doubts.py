@@ -24,6 +24,12 @@ def _as_typed(row: SpecificationRevision, name: str) -> str:
     return " ".join(row.typed.get(name, [f"{getattr(row, name):g}", ""])).strip()
 
 
+def _in(row: SpecificationRevision, name: str, value: float, unit: str) -> str:
+    """As typed and, where that is another unit, in the one that the bounds are told in."""
+    typed = _as_typed(row, name)
+    return typed if typed.endswith(f" {unit}") else f"{typed} ({value:.3g} {unit})"
+
+
 def _mixed_units(row: SpecificationRevision) -> Iterator[Doubt]:
     units = {name: row.typed[name][1] for name in ("setting", "stimulus_max") if name in row.typed}
     if len(set(units.values())) > 1:
@@ -63,12 +69,12 @@ def _capture_beyond_maximum(row: SpecificationRevision) -> Iterator[Doubt]:
 
 
 def _unusual_pressure(row: SpecificationRevision) -> Iterator[Doubt]:
-    if row.turbocharger_model.stimulus == "pneumatic" and not 30 <= row.setting <= 600:
+    if row.turbocharger_model.stimulus == "pneumatic" and not 60 <= row.setting <= 600:
         yield Doubt(
             "unusual_setting",
             "setting",
-            f"The setting of {_as_typed(row, 'setting')} is {row.setting:.3g} kPa. Actuators are usually set between "
-            "30 and 600 kPa (4 and 87 psi). Is the unit right?",
+            f"The setting of {_in(row, 'setting', row.setting, 'kPa')} is unusual: actuators are set between 60 and "
+            "600 kPa (9 and 87 psi). Is the unit right?",
         )
 
 
@@ -77,8 +83,8 @@ def _unusual_travel(row: SpecificationRevision) -> Iterator[Doubt]:
         yield Doubt(
             "unusual_travel",
             "nominal_mm",
-            f"The nominal of {_as_typed(row, 'nominal_mm')} is {row.nominal_mm:.3g} mm. Rod travel at the setting is "
-            "usually between 0.3 and 20 mm. Is the unit right?",
+            f"The nominal of {_in(row, 'nominal_mm', row.nominal_mm, 'mm')} is unusual: rods travel between 0.3 and "
+            "20 mm at the setting. Is the unit right?",
         )
 
 
@@ -116,8 +122,8 @@ def _unusual_pitch(row: SpecificationRevision) -> Iterator[Doubt]:
         yield Doubt(
             "unusual_pitch",
             "thread_pitch_mm",
-            f"The thread pitch of {_as_typed(row, 'thread_pitch_mm')} is {row.thread_pitch_mm:.3g} mm. Rod ends "
-            "usually have 0.35 to 2.5 mm. Is the unit right?",
+            f"The thread pitch of {_in(row, 'thread_pitch_mm', row.thread_pitch_mm, 'mm')} is unusual: rod ends have "
+            "0.35 to 2.5 mm. Is the unit right?",
         )
 
 

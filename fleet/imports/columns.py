@@ -1,7 +1,7 @@
 """Which column a heading means, and how its cells are read."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -9,6 +9,7 @@ from fleet.imports.source import LONGEST_CELL, Line
 from fleet.problems import FleetError
 from fleet.services.meter import Meter, read_meter
 
+HEADINGS_SHOWN = 12
 # A spreadsheet program would run a cell that begins so.
 FORMULA_STARTS = ("=", "+", "@", "-", "\t", "\r")
 
@@ -118,10 +119,15 @@ def lay_out(heading: Iterable[str], columns: Iterable[Column]) -> Layout:
         else:
             places[meaning[0]] = place
             units[meaning[0]] = meaning[1]
-    missing = [column.name for column in columns if column.required and column.name not in places]
+    missing = [column for column in columns if column.required and column.name not in places]
     if missing:
-        found = ", ".join(name.strip()[:40] for name in names[:12])
-        raise FleetError("columns_missing", "file", f"The heading must name {', '.join(missing)}. It reads: {found}.")
+        wanted = "; ".join(" or ".join((column.name, *column.aliases)) for column in missing)
+        raise FleetError(
+            "columns_missing",
+            "file",
+            f"No heading of this file is one of: {wanted}. Rename the column that holds it; what all columns may be "
+            f"called stands below. The file has: {_some(names)}.",
+        )
     return Layout(places, units, len(names), tuple(filter(None, unused)))
 
 
@@ -138,6 +144,23 @@ def read_cells(line: Line, layout: Layout) -> Cells:
             "cell_too_long", "", f"A cell has more than {LONGEST_CELL} characters. Is a quotation mark left open?"
         )
     return Cells({name: line.cells[place] for name, place in layout.places.items()}, layout.units)
+
+
+def _some(headings: Sequence[str]) -> str:
+    """The first of many headings, and how many more there are."""
+    shown = ", ".join(name.strip()[:40] for name in headings[:HEADINGS_SHOWN])
+    more = len(headings) - HEADINGS_SHOWN
+    return f"{shown} and {more} more" if more > 0 else shown
+
+
+def unused_notice(layout: Layout) -> tuple[str, ...]:
+    """What to do about headings that mean nothing here, where there are any."""
+    if not layout.unused:
+        return ()
+    return (
+        f"Columns that are not used: {_some(layout.unused)}. Where one of them holds something, rename it as told "
+        "under 'What the columns are called', and send the file again.",
+    )
 
 
 def plain_heading(heading: str) -> str:

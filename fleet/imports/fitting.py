@@ -88,21 +88,24 @@ def _complete(stored: Fitment, wanted: dict[str, Any], engine: Engine, position:
 def _refuse_impossible(fit: Fitment, known: Known) -> None:
     unit, engine = fit.turbocharger, fit.engine
     if unit.scrapped_on:
-        raise FleetError("scrapped", "serial", f"Turbocharger {unit} was scrapped on {unit.scrapped_on}.")
+        raise FleetError("scrapped", "serial", f"Turbocharger {unit} was scrapped on {unit.scrapped_on:%-d %b %Y}.")
     if fit.fitted_on < unit.received_on:
         raise FleetError(
-            "fitted_before_received", "fitted_on", f"It was received on {unit.received_on}, after this day."
+            "fitted_before_received", "fitted_on", f"It was received on {unit.received_on:%-d %b %Y}, after this day."
         )
     if fit.removed_on and fit.removed_on < fit.fitted_on:
         raise FleetError("removed_after_fitted", "removed_on", "It cannot come off before it was fitted.")
     for other in known.fitted[unit.serial]:
         if overlaps(fit.fitted_on, fit.removed_on, other.fitted_on, other.removed_on):
-            until = f"until {other.removed_on}" if other.removed_on else "still"
-            sentence = f"It was on engine {other.engine.serial} from {other.fitted_on}, {until}."
+            until = f"until {other.removed_on:%-d %b %Y}" if other.removed_on else "and is still"
+            sentence = f"It was on engine {other.engine.serial} from {other.fitted_on:%-d %b %Y} {until}."
             raise FleetError("fitment_overlaps", "fitted_on", sentence)
     for other in known.holds[engine.serial, fit.position]:
         if overlaps(fit.fitted_on, fit.removed_on, other.fitted_on, other.removed_on):
-            sentence = f"Turbocharger {other.turbocharger.serial} holds this position from {other.fitted_on}."
+            sentence = (
+                f"Turbocharger {other.turbocharger.serial} is in this place since {other.fitted_on:%-d %b %Y}. Is the "
+                "truck or the engine on two lines? Else give the day on which the other came off."
+            )
             raise FleetError("position_holds_one", "position", sentence)
 
 

@@ -143,7 +143,11 @@ def plan_turbocharger(cells: Cells, known: Known, wish: Wish, depot: Depot | Non
         _stays_at(unit, cells, known)
     first = min((fit.fitted_on for fit in known.fitted[serial]), default=None)
     if received_on and first and received_on > first:
-        raise FleetError("received_after_fitted", "received_on", f"It was first fitted on {first}.")
+        raise FleetError(
+            "received_after_fitted",
+            "received_on",
+            f"It was first fitted on {first:%-d %b %Y}, so it was received by then. Is the serial number on two lines?",
+        )
     return wish.change(unit, {"origin": origin, "received_on": received_on})
 
 

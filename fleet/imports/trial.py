@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from fleet.imports.columns import Cells, Layout, lay_out, read_cells
+from fleet.imports.columns import Cells, Layout, lay_out, read_cells, unused_notice
 from fleet.imports.formats.format import Format
 from fleet.imports.known import Known, load_known
 from fleet.imports.source import Line, Source, take_apart
@@ -63,8 +63,7 @@ def run_trial(*, user: User, kind: Format, content: bytes) -> Trial:
         verdict, taken = _judge(line, layout, kind, known, user)
         verdicts.append(verdict)
         steps.extend(taken)
-    unused = (f"Columns that are not used: {', '.join(layout.unused[:12])}.",) if layout.unused else ()
-    return Trial(source.heading, tuple(verdicts), tuple(steps), source.notices + unused)
+    return Trial(source.heading, tuple(verdicts), tuple(steps), source.notices + unused_notice(layout))
 
 
 def _judge(line: Line, layout: Layout, kind: Format, known: Known, user: User) -> tuple[Verdict, list[Step]]:

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.generic import FormView
 
+from fleet.pages.fields import ShortNameField
 from fleet.pages.sign_in import PasswordField
 from fleet.problems import FleetError
 from fleet.selectors.begin import is_empty
@@ -25,9 +26,7 @@ class BeginForm(forms.Form):
     password = PasswordField(label="Password", fill="new-password", help_text="At least 12 characters.")
     again = PasswordField(label="Password once more", fill="new-password")
     name = forms.CharField(label="Your first depot", max_length=80, help_text="The yard whose trucks come first.")
-    code = forms.SlugField(
-        label="Its short name", max_length=12, help_text="For lists and files: letters and digits, such as SALT."
-    )
+    code = ShortNameField(label="Its short name")
     time_zone = forms.CharField(
         max_length=64, initial="UTC", help_text="Such as Europe/London.",
         widget=forms.TextInput(attrs={"data-own-zone": True}),

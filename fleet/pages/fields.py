@@ -19,6 +19,14 @@ class DayField(forms.DateField):
         self.error_messages["invalid"] = "This is no day of the calendar. Write it as 2026-03-14."
 
 
+class ShortNameField(forms.SlugField):
+    """What a depot is called in lists, files and addresses."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(max_length=12, help_text="For lists and files: letters and digits, such as SALT.", **options)
+        self.error_messages["invalid"] = "A short name has letters, digits, '-' and '_' and no gaps. Write SALT or S-1."
+
+
 class DepotField(forms.ModelChoiceField):
     """One of the depots where a person holds a role."""
 

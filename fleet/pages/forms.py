@@ -7,7 +7,7 @@ from django import forms
 from django.utils import timezone
 
 from fleet.models import Engine, Fitment, Membership, Truck, Turbocharger, TurbochargerModel, User
-from fleet.pages.fields import DayField, DepotField, MeterForm, ModelField
+from fleet.pages.fields import DayField, DepotField, MeterForm, ModelField, ShortNameField
 from fleet.selectors.turbocharger import PLACES
 
 MANAGER = Membership.Role.MANAGER
@@ -43,7 +43,7 @@ class TurbochargerFilters(Filters):
 
 class DepotForm(UserForm):
     name = forms.CharField(max_length=80)
-    code = forms.SlugField(max_length=12, help_text="Short name for lists and files, such as SALT.")
+    code = ShortNameField(label="Short name")
     time_zone = forms.CharField(max_length=64, initial="UTC", help_text="Such as Europe/London.")
     checks_per_day = forms.IntegerField(
         label="Checks per day",

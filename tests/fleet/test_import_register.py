@@ -151,6 +151,20 @@ def test_a_file_of_which_no_line_can_be_read_is_refused_whole(crew, content, cod
     assert (caught.value.code, caught.value.field) == (code, "file")
 
 
+def test_a_heading_that_names_nothing_is_told_what_it_may_be_called(crew):
+    names = b"Fleet no.,Yard" + b",more" * 13
+    with pytest.raises(FleetError) as caught:
+        run_trial(user=crew.manager, kind=format_named("trucks"), content=names + b"\n" + b"1," * 14 + b"1\n")
+    assert "is one of: unit_number or " in caught.value.sentence
+    assert caught.value.sentence.endswith("more, more and 3 more.")
+
+
+def test_columns_that_mean_nothing_are_named_with_what_to_do(crew):
+    content = b"unit_number,depot,in_service_on,Chassis\n1,SALT,2024-01-01,x\n"
+    [told] = run_trial(user=crew.manager, kind=format_named("trucks"), content=content).notices
+    assert told.startswith("Columns that are not used: Chassis. Where one of them holds something, rename it")
+
+
 def test_a_huge_cell_or_an_open_quotation_mark_refuses_its_line(crew):
     content = b'unit_number,depot,in_service_on\n1,"SALT,2024-01-01\n2,SALT,2024-01-01\n' + b"x" * 600
     trial = run_trial(user=crew.manager, kind=format_named("trucks"), content=content)

@@ -32,6 +32,13 @@ def test_the_first_visit_leads_to_the_first_person(client, local):
     assert answer.wsgi_request.user == person
 
 
+def test_a_short_name_with_a_gap_is_refused_in_plain_words(client, local):
+    page = client.post(reverse("fleet:begin"), TYPED | {"code": "S 1"})
+    assert page.context["form"].errors["code"] == [
+        "A short name has letters, digits, '-' and '_' and no gaps. Write SALT or S-1."
+    ]
+
+
 def test_whoever_comes_second_signs_in(client, local):
     UserFactory()
     for answer in (client.get(reverse("fleet:begin")), client.post(reverse("fleet:begin"), TYPED)):

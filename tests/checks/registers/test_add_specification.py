@@ -185,6 +185,8 @@ def test_a_revision_name_is_used_once_for_a_model(manager, pneumatic, electric):
         ({"upper_mm": ["0.80", "in"]}, "lopsided_window"),
         ({"lower_mm": ["0.0038", "in"], "nominal_mm": ["0.075", "in"]}, "lopsided_window"),
         ({"setting": ["3", "psi"], "stimulus_max": ["4", "psi"]}, "unusual_setting"),
+        # Copied from a sheet in psi with the unit left at kPa, throughout.
+        ({"setting": ["31", "kPa"], "stimulus_max": ["43", "kPa"]}, "unusual_setting"),
     ],
 )
 def test_a_value_that_looks_mistaken_is_asked_about_and_then_taken(manager, pneumatic, changes, code):
