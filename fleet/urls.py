@@ -13,7 +13,7 @@ from fleet.web.sign_in import SecondStep, SignIn, sign_in_for_administrators
 api: list[URLPattern | URLResolver] = [
     path("", include("fleet.api.urls")),
     path("", include("checks.api.urls")),
-    path("", include("reports.api_urls")),
+    path("", include("reports.api.urls")),
     path("schema/", SpectacularAPIView.as_view(), name="api-schema"),
     path("docs/", ApiDocs.as_view(), name="docs"),
 ]

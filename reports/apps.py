@@ -14,7 +14,7 @@ class ReportsConfig(AppConfig):
         """Register the jobs that this app does."""
         from fleet.jobs.registry import on_tick, register
 
-        register("morning-mail", "reports.digest.send_morning_mail", label="morning mail of a depot")
-        register("make-review", "reports.review.job.make_review", label="monthly review")
-        on_tick("reports.digest.ask_for_mails")
-        on_tick("reports.review.job.ask_for_reviews")
+        register("morning-mail", "reports.jobs.morning_mail.send_morning_mail", label="morning mail of a depot")
+        register("make-review", "reports.jobs.review.make_review", label="monthly review")
+        on_tick("reports.jobs.morning_mail.ask_for_mails")
+        on_tick("reports.jobs.review.ask_for_reviews")

@@ -2,27 +2,27 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from reports.blank import BlankSheetsView
-from reports.board import BoardView
-from reports.check import CheckSheetView, CheckView
-from reports.complaint_study import StudyFileView, StudyView
-from reports.complaints import ComplaintsView, ComplaintView
-from reports.drift import ModelsView, ModelView
-from reports.due import DueView
-from reports.feeds import CalendarView
-from reports.first_steps import FirstStepsView
-from reports.fuel import FuelFileView, FuelView
-from reports.guide import GuidesView, GuideView
-from reports.intervals import IntervalsView
-from reports.labels import LabelSheetView, LabelsView
-from reports.life import LifeFileView, LifeView
-from reports.restored import RestoredFileView, RestoredView
-from reports.review_page import ReviewFileView, ReviewProgressView, ReviewsView, ReviewView
-from reports.studies import MeasurementFileView, MeasurementView, StudySheetView
-from reports.tour import TourView
-from reports.unit import UnitView
-from reports.upkeep import RetryView, UpkeepView
-from reports.week import MoveView, PlanView, SheetsView, UndoView, WeeksView, WeekView
+from reports.pages.blank import BlankSheetsView
+from reports.pages.board import BoardView
+from reports.pages.calendar import CalendarView
+from reports.pages.check import CheckSheetView, CheckView
+from reports.pages.complaint_study import StudyFileView, StudyView
+from reports.pages.complaints import ComplaintsView, ComplaintView
+from reports.pages.drift import ModelsView, ModelView
+from reports.pages.due import DueView
+from reports.pages.first_steps import FirstStepsView
+from reports.pages.fuel import FuelFileView, FuelView
+from reports.pages.guide import GuidesView, GuideView
+from reports.pages.intervals import IntervalsView
+from reports.pages.labels import LabelSheetView, LabelsView
+from reports.pages.life import LifeFileView, LifeView
+from reports.pages.restored import RestoredFileView, RestoredView
+from reports.pages.review import ReviewFileView, ReviewProgressView, ReviewsView, ReviewView
+from reports.pages.study import MeasurementFileView, MeasurementView, StudySheetView
+from reports.pages.tour import TourView
+from reports.pages.unit import UnitView
+from reports.pages.upkeep import RetryView, UpkeepView
+from reports.pages.week import MoveView, PlanView, SheetsView, UndoView, WeeksView, WeekView
 
 app_name = "reports"
 urlpatterns: list[URLPattern | URLResolver] = [

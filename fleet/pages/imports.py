@@ -20,7 +20,7 @@ from fleet.pages.depots import OwnForm
 from fleet.pages.forms import UserForm
 from fleet.problems import FleetError
 from fleet.web.access import ManagerView, PersonRequest
-from fleet.web.csv_files import csv_answer, csv_lines
+from fleet.web.files import csv_answer, csv_lines
 
 LINES_A_PAGE = 100
 

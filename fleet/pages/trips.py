@@ -21,7 +21,7 @@ from fleet.selectors.scope import holds
 from fleet.selectors.trip_lists import depot_trips, trip_row, trips_for
 from fleet.selectors.trips import sources
 from fleet.web.access import MANAGER, ManagerView, PersonRequest, ViewerView
-from fleet.web.csv_files import csv_answer
+from fleet.web.files import csv_answer
 from fleet.web.pagination import first_key
 
 

@@ -1,11 +1,12 @@
 """The share still inside its window over use: Weibull curves, steps without a shape, and who is followed under them."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from checks.rules.life_told import B_SHARE
 from reports.charts.layout import Figure, axis, layout, upright
-from reports.selectors.life import Group
 
 # More curves than this hide one another; the table has them all.
 MOST_CURVES = 6
@@ -20,6 +21,44 @@ INKS = (
 )
 # Pixels below the axis: its numbers and title, then two lines a group.
 TITLE, LINE = 50, 17
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Usage by which ``share`` have left, in km or h; ``low`` 0 or ``high`` None where nothing bounds it."""
+
+    share: float
+    usage: float
+    low: float
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Lives that belong together. ``model`` names their model; ``reason`` says why there is no B10.
+
+    ``steps``: rows of (after, until, share still inside from there); ``followed``: still followed at the fit's ticks.
+    """
+
+    kind: str
+    key: str | int
+    name: str
+    model: str
+    lives: int
+    events: int
+    late: int
+    longest: float
+    reason: str
+    eta: float
+    beta: float
+    beta_limits: tuple[float, float]
+    reaches: tuple[Reach, ...]
+    steps: tuple[tuple[float, float, float], ...]
+    followed: tuple[int, ...]
+
+    @property
+    def b10(self) -> Reach | None:
+        return next((row for row in self.reaches if row.share == B_SHARE), None)
 
 
 def life_figure(groups: Sequence[Group], ticks: Sequence[float], usage: Callable[[float], float], unit: str) -> Figure:

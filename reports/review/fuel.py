@@ -6,11 +6,11 @@ from checks.models import FuelFit
 from checks.selectors.fuel import SIDES, Amount, Cost, costs, current_fit, effect_of
 from fleet.models import User
 from reports.export.frozen import Chart, Column, Table, Value, table
-from reports.fuel_words import effect_amount, month_text
 from reports.review.found import MONTH, YEAR
 from reports.review.records import Records
 from reports.selectors.fuel import Wanted, loss_rows
 from reports.selectors.restored import Restored, mean_of, restored_rows, saved_together
+from reports.words.fuel import effect_amount, month_text
 
 # The review reads for the whole fleet or for one depot; who may open it is asked where it is opened.
 READER = User(is_superuser=True)

@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from checks.models.forecast import Basis
 from checks.selectors.policy import current_policy
 from fleet.models import Depot
+from reports.charts.life import Group
 from reports.export.frozen import Chart, Column, Table, Value, table
 from reports.review.records import Records
-from reports.selectors.life import KINDS, Group, LifePage, life_of
-from reports.sentences_life import compared_sentence, why_not
+from reports.selectors.life import KINDS, LifePage, life_of
+from reports.sentences.life import compared_sentence, why_not
 
 UNITS = {Basis.KM: "km", Basis.HOURS: "h"}
 

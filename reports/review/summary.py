@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from reports.export.frozen import Table
 from reports.review.month import Month
-from reports.words import capital, count_of, listing
+from reports.words.grammar import capital, count_of, listing
 
 Tables = dict[str, Table]
 

@@ -12,7 +12,7 @@ from checks.rules.batches import Batch
 from checks.selectors.batches import PlantSet, plant_set
 from checks.selectors.drift import model_history
 from reports.charts.model import BatchMark
-from reports.drift_words import drift_text
+from reports.words.drift import drift_text
 
 KEPT_SECONDS = 3600
 BEGINS, ENDS = ("", "Jan", "Apr", "Jul", "Oct"), ("", "Mar", "Jun", "Sep", "Dec")

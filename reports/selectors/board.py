@@ -9,13 +9,13 @@ from django.db.models import Count, Exists, Q, QuerySet, Subquery
 
 from checks.models import Policy
 from fleet.models import Demonstration, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
-from reports.drift_words import PER
 from reports.selectors.board_page import INDEXED, PAGE_SIZE, STATES, Sizes, page_of
 from reports.selectors.changes import Change, changes_since, week_before
 from reports.selectors.depots import depots_and_work
 from reports.selectors.jumped import Jumped, jumped_units
 from reports.selectors.places import Place
 from reports.selectors.units import LEAVING, NEVER, UnitRow, unit_rows
+from reports.words.drift import PER
 
 SORTS = {
     "due": "see again",

@@ -12,7 +12,7 @@ from fleet.models import User
 from fleet.selectors.scope import visible_to
 from reports.selectors.places import places_of
 from reports.selectors.units import binding_sentence
-from reports.week_words import why_in_short
+from reports.words.recheck import why_in_short
 
 AHEAD = timedelta(days=90)
 # What a calendar program still takes in good time; a larger fleet is read on the board.

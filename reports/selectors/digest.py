@@ -12,7 +12,7 @@ from checks.selectors.days import day_at
 from checks.selectors.instrument import STATES, row_of
 from fleet.models import Depot, Job, User
 from reports.selectors.places import Place, places_of
-from reports.week_words import why_in_short
+from reports.words.recheck import why_in_short
 
 MAIL = "morning-mail"
 # A mail is read on the way to the bay; the pages have the rest.

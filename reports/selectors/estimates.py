@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from checks.display import length_text
 from checks.models import DriftFit
-from reports.drift_words import PER, drift_text
+from reports.words.drift import PER, drift_text
 
 # Of the information about the mean drift and settings; beyond this the fit cannot tell them apart.
 ILL_CONDITIONED = 1e8

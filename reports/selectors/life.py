@@ -7,52 +7,14 @@ from typing import Any
 
 from checks.models import LifeFit
 from checks.models.forecast import Basis
-from checks.rules.life_told import B_SHARE
 from checks.selectors.life import life_fits
 from fleet.models import Depot, Turbocharger, User
 from fleet.selectors.scope import depots_of
+from reports.charts.life import Group, Reach
 
 KINDS = ("depot", "origin", "setting")
 # A fit without a model sets models against each other.
 MODELS = "model"
-
-
-@dataclass(frozen=True, slots=True)
-class Reach:
-    """Usage by which ``share`` have left, in km or h; ``low`` 0 or ``high`` None where nothing bounds it."""
-
-    share: float
-    usage: float
-    low: float
-    high: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
-    """Lives that belong together. ``model`` names their model; ``reason`` says why there is no B10.
-
-    ``steps``: rows of (after, until, share still inside from there); ``followed``: still followed at the fit's ticks.
-    """
-
-    kind: str
-    key: str | int
-    name: str
-    model: str
-    lives: int
-    events: int
-    late: int
-    longest: float
-    reason: str
-    eta: float
-    beta: float
-    beta_limits: tuple[float, float]
-    reaches: tuple[Reach, ...]
-    steps: tuple[tuple[float, float, float], ...]
-    followed: tuple[int, ...]
-
-    @property
-    def b10(self) -> Reach | None:
-        return next((row for row in self.reaches if row.share == B_SHARE), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,11 +15,11 @@ from checks.selectors.usage import SCALES
 from fleet.models import TurbochargerModel, User
 from fleet.selectors.scope import depots_of
 from reports.charts.model import UnitLine, Units, batches_figure, slopes_figure, units_figure
-from reports.drift_words import PER, drift_text, rests_on
 from reports.selectors.batch_rows import BatchRow, batch_mark, batch_row, batches_kept, batches_with_units
 from reports.selectors.estimates import Estimate, estimates, remarks
 from reports.selectors.left_out import LeftOut, left_out
 from reports.selectors.places import Place, places_of
+from reports.words.drift import PER, drift_text, rests_on
 
 # The table names those at most risk; the board has them all.
 LISTED = 25

@@ -11,11 +11,11 @@ from checks.models import Forecast, Standing
 from fleet.models import Turbocharger, User
 from reports.charts.drift import drift_figure
 from reports.charts.fan import signs_figure
-from reports.drift_words import PER, drift_text, rests_on
 from reports.selectors.drift import drift_of, places_in, readings_of
 from reports.selectors.fan import along_of, fan_of, jumps_of, risk_rule, signs_of
 from reports.selectors.fitments import FitmentRow
 from reports.selectors.history import CheckRow
+from reports.words.drift import PER, drift_text, rests_on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,10 +16,10 @@ from checks.models import Assessment
 from checks.selectors.fuel import current_fit
 from fleet.models import Demonstration, Turbocharger, User
 from fleet.selectors.scope import visible_to
-from reports.drift_words import drift_text
 from reports.selectors.model_drift import ModelsPage, models_page
 from reports.selectors.units import NEVER
-from reports.words import capital
+from reports.words.drift import drift_text
+from reports.words.grammar import capital
 
 CHECK = "stroke__check_made"
 LISTED = 12

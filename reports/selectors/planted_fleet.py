@@ -11,10 +11,10 @@ from checks.selectors.recall import RecallRow, recall_rows, recalls_visible, str
 from checks.selectors.study_depots import rounds
 from fleet.models import Truck
 from fleet.selectors.scope import visible_to
-from reports.fuel_words import STEPS, WHERE, effect_text, step_mm
 from reports.selectors.complaint_study import study_page
 from reports.selectors.planted import Answer, Compared, Planted, interval, same_set, told
 from reports.selectors.thirst import thirsty_trucks
+from reports.words.fuel import STEPS, WHERE, effect_text, step_mm
 
 
 def gauge(put: Planted) -> Answer:

@@ -18,6 +18,11 @@ REVIEW = "make-review"
 LISTED = 60
 # The form offers months of two years.
 MONTHS_BACK = 24
+TYPES = {
+    ReviewFile.Kind.PDF: "application/pdf",
+    ReviewFile.Kind.XLSX: "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    ReviewFile.Kind.CSV: "application/zip",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +66,15 @@ class ReviewRow:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenFile:
+    """A file as it is sent, under a name that says what it is."""
+
+    name: str
+    content: bytes
+    content_type: str
+
+
 def sees_all(user: User) -> bool:
     """Whether a person belongs to every depot; two queries."""
     return user.is_superuser or depots_of(user).distinct().count() == Depot.objects.count() > 0
@@ -97,11 +111,14 @@ def review_run(user: User, pk: int) -> Run | None:
     return thaw(bytes(row.frozen)) if row else None
 
 
-def review_file(user: User, pk: int, kind: str) -> tuple[Review, bytes]:
-    """A file's bytes. Raises Http404 where there is none for this person."""
+def review_file(user: User, pk: int, kind: str) -> TakenFile:
+    """A file. Raises Http404 where there is none for this person."""
     row = ReviewFile.objects.filter(review__in=reviews_for(user), review=pk, kind=kind).select_related("review__depot")
     for found in row.defer("review__frozen"):
-        return found.review, bytes(found.content)
+        review = found.review
+        scope = review.depot.code.lower() if review.depot else "fleet"
+        name = f"review-{review.month:%Y-%m}-{scope}-{review.pk}.{kind}"
+        return TakenFile(name=name, content=bytes(found.content), content_type=TYPES[ReviewFile.Kind(kind)])
     raise Http404
 
 

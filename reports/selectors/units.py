@@ -15,9 +15,9 @@ from checks.rules.fuel_cost import limits
 from checks.selectors.recalled import suspect_strokes
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Turbocharger, User
-from reports.drift_words import drift_text, rests_on
-from reports.fuel_words import more_fuel
 from reports.selectors.places import Place, places_of
+from reports.words.drift import drift_text, rests_on
+from reports.words.fuel import more_fuel
 
 NEVER = "never_checked"
 LEAVING = "leaving"

@@ -26,8 +26,8 @@ from checks.selectors.days import day_at
 from fleet.models import Depot, Membership, User
 from fleet.selectors.scope import depots_of
 from reports.selectors.units import UnitRow, unit_rows
-from reports.week_words import why_in_short
-from reports.words import capital, count_of, number
+from reports.words.grammar import capital, count_of, number
+from reports.words.recheck import why_in_short
 
 # A list of what found no day is for looking at; the board holds the rest.
 UNPLACED_SHOWN = 40

@@ -11,7 +11,7 @@ from django.utils import timezone
 from playwright.sync_api import Locator, Page, expect
 
 from fleet.management.demo.load import load_scenario
-from reports.tour_questions import QUESTIONS
+from reports.pages.tour_questions import QUESTIONS
 from tests.browser.looking import barriers, layout_faults
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -19,9 +19,9 @@ from fleet.management.demo.events import History
 from fleet.management.demo.thirsts import FUEL, STOOD_OUTSIDE, THIRSTS
 from fleet.management.demo.trips import outside_mm
 from fleet.models import Demonstration, User
+from reports.pages.tour_questions import QUESTIONS, Question
 from reports.selectors.entered import entered_since
 from reports.selectors.planted import Planted
-from reports.tour_questions import QUESTIONS, Question
 
 pytestmark = pytest.mark.django_db
 NAMES = [sheet.name for sheet in MODELS]

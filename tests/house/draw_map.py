@@ -15,7 +15,6 @@ ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("fleet", "checks", "reports")
 # Files that are a room of their own, though no folder.
 SINGLE = {"problems", "models", "log", "celery", "convert", "display"}
-WORDS = re.compile(r"^sentences|words$")
 # One for all, so that a new room changes one line.
 WIDTH = 22
 BEGIN, END = "<!-- the map, drawn by tests/house/draw_map.py -->\n", "<!-- the map ends -->\n"
@@ -28,8 +27,6 @@ def room_of(module: str) -> str:
         return ""
     if rest[0] in SINGLE or ROOT.joinpath(top, rest[0]).is_dir():
         return f"{top}.{rest[0]}"
-    if top == "reports":
-        return "reports (words)" if WORDS.search(rest[0]) else "reports (pages)"
     return f"{top} (wiring)"
 
 

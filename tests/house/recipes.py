@@ -79,7 +79,7 @@ from django.urls import reverse
 from checks.models import Standing
 from checks.services.check import record_check
 from fleet.models import MeterReading
-from reports.week_words import why_in_short
+from reports.words.recheck import why_in_short
 from tests.bay import make_bay
 
 pytestmark = pytest.mark.django_db
@@ -108,7 +108,7 @@ def test_it_fires_in_the_plan_and_stands_on_the_page(km_a_week, rule, signed_in)
             "from checks.rules.recheck.standing_still import standing_still",
         ),
         ("checks/rules/recheck/decide.py", "    first_look,", "    standing_still,"),
-        ("reports/week_words.py", '    "risk": "risk is reached",', '    "standing_still": "truck hardly runs",'),
+        ("reports/words/recheck.py", '    "risk": "risk is reached",', '    "standing_still": "truck hardly runs",'),
     ),
 )
 

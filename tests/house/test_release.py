@@ -5,7 +5,7 @@ import tomllib
 
 from django.conf import settings
 
-from reports.upkeep import versions
+from reports.pages.upkeep import versions
 from tests.house.source import ROOT
 
 NEWEST_FIRST = re.findall(r"^## (\d+\.\d+\.\d+)\b", (ROOT / "CHANGELOG.md").read_text(), re.MULTILINE)

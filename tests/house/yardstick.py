@@ -36,7 +36,8 @@ LAYERS = (
     Layer("services, selectors", ("*/services/*.py", "*/selectors/*.py", "checks/convert.py"), 200, 250, 30, 45),
     Layer(
         "views, api, jobs",
-        ("*/pages/*.py", "*/api/*.py", "*/jobs/*.py", "*/web/*.py", "*/tablet/**/*.py", "reports/*.py", "*/jobs.py"),
+        ("*/pages/*.py", "*/api/*.py", "*/jobs/*.py", "*/web/*.py", "*/tablet/**/*.py", "reports/words/*.py",
+         "reports/sentences/*.py", "*/jobs.py"),
         120, 200, 25, 40,
     ),
     Layer("tests", ("tests/**/*.py",), 200, 350, 20, 40),

@@ -9,9 +9,9 @@ from django.test.utils import CaptureQueriesContext
 
 from checks.models import Standing
 from fleet.models import Membership
-from reports.board import wanted_from
+from reports.pages.board import wanted_from
 from reports.selectors.board import PAGE_SIZE, Wanted, board
-from reports.sentences import board_sentence
+from reports.sentences.board import board_sentence
 from tests.bay import make_bay, person
 from tests.factories import (
     EngineFactory,

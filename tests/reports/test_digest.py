@@ -13,7 +13,7 @@ from fleet.jobs.tasks import run_job
 from fleet.models import Job, Membership
 from fleet.problems import FleetError
 from fleet.services.membership import set_preferences
-from reports.digest import ask_for_mails
+from reports.jobs.morning_mail import ask_for_mails
 from tests.bay import make_bay, person
 from tests.reports.week_units import all_week, due_unit, number_of
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from checks.models import Standing
 from fleet.models import Membership
 from reports.selectors.due import due_list
-from reports.sentences import due_sentence
+from reports.sentences.board import due_sentence
 from tests.bay import make_bay
 from tests.factories import MembershipFactory, TurbochargerFactory
 

@@ -6,7 +6,7 @@ from html import unescape
 import pytest
 from django.urls import reverse
 
-from reports.guide import GUIDES
+from reports.pages.guide import GUIDES
 from tests.bay import make_bay
 from tests.house.source import PACKAGES, ROOT
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from checks.models import Assessment, Check, Policy
 from reports.charts.intervals import intervals_figure
 from reports.selectors.intervals import interval_page
-from reports.sentences_drift import intervals_sentence
+from reports.sentences.drift import intervals_sentence
 from tests.bay import make_bay
 
 pytestmark = pytest.mark.django_db

@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from checks.models import Standing
 from reports.selectors.board import Wanted, board
-from reports.sentences import board_sentence
+from reports.sentences.board import board_sentence
 from tests.bay import make_bay
 from tests.factories import FitmentFactory, ForecastFactory, TurbochargerFactory
 

@@ -10,8 +10,9 @@ from django.test.utils import CaptureQueriesContext
 
 from checks.models.forecast import Basis
 from checks.services.life import fit_all
-from reports.selectors.life import Compared, Group, Reach, life_of
-from reports.sentences_life import compared_sentence, limits_text, reach_text, shape_sentence, usage_text, why_not
+from reports.charts.life import Group, Reach
+from reports.selectors.life import Compared, life_of
+from reports.sentences.life import compared_sentence, limits_text, reach_text, shape_sentence, usage_text, why_not
 from tests.bay import person
 from tests.factories import DepotFactory
 from tests.living_fleet import B10_KM, make_living_fleet

@@ -16,8 +16,8 @@ from django.utils import timezone
 
 from fleet.management.demo.mark import set_mark
 from fleet.models import Complaint, Demonstration
+from reports.pages.tour_questions import QUESTIONS
 from reports.selectors.planted import same_set
-from reports.tour_questions import QUESTIONS
 from tests.factories import TruckFactory, TurbochargerFactory, UserFactory
 from tests.world import make_world
 

@@ -10,7 +10,7 @@ from django.urls import reverse
 from fleet.models import Complaint, MeterReading, Note
 from reports.selectors.unit import unit_page
 from reports.selectors.usage import Stay, run_at
-from reports.sentences import unit_sentence
+from reports.sentences.unit import unit_sentence
 from tests.bay import make_bay
 from tests.factories import EngineFactory, FitmentFactory, InstallationFactory, TruckFactory, TurbochargerFactory
 

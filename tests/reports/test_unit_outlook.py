@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from checks.models import Forecast, Standing
 from reports.selectors.unit import unit_page
-from reports.sentences import unit_sentence
+from reports.sentences.unit import unit_sentence
 from tests.bay import make_bay
 from tests.factories import DriftFitFactory, ForecastFactory
 

@@ -12,8 +12,9 @@ from django.utils import timezone
 
 from fleet.models import Job, Trip
 from fleet.selectors.upkeep import FAILED_DAYS, failed_jobs, kinds_of_work, running_jobs
+from reports.pages.upkeep import is_late
 from reports.selectors.upkeep import fresh_depots
-from reports.upkeep import age, is_late, sentence
+from reports.sentences.upkeep import age, upkeep_sentence
 from tests.bay import make_bay
 from tests.factories import DepotFactory, JobFactory, TruckFactory, UserFactory
 
@@ -53,7 +54,7 @@ def test_the_queue_is_counted_by_kind_and_a_delayed_job_does_not_wait_yet() -> N
     assert sorted(found) == ["refit", "sweep"]
     assert (found["refit"].waiting, found["refit"].oldest_at) == (2, now - timedelta(minutes=9))
     assert (found["sweep"].waiting, found["sweep"].oldest_at, found["sweep"].failed) == (0, None, 1)
-    assert sentence(kinds_of_work(now=now), failed_jobs(now=now), now) == (
+    assert upkeep_sentence(kinds_of_work(now=now), failed_jobs(now=now), now) == (
         f"Two jobs wait, the oldest for nine minutes; none runs; one failed in the last {FAILED_DAYS} days."
     )
 

@@ -12,7 +12,8 @@ from checks.models import BayPlace, Standing
 from checks.services.bay import level_depot, move_check
 from reports.selectors.sheets import day_sheets
 from reports.selectors.week import week
-from reports.week_words import WHY, week_sentence
+from reports.sentences.week import week_sentence
+from reports.words.recheck import WHY
 from tests.bay import make_bay
 from tests.reports.week_units import all_week, due_unit, number_of
 

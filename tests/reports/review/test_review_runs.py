@@ -20,8 +20,8 @@ from reports.export.csv import csv_files, zip_of
 from reports.export.frozen import grouped, thaw
 from reports.export.pdf import pdf_of
 from reports.export.xlsx import number_format, workbook
+from reports.jobs.review import ask_for_reviews
 from reports.models import Review, ReviewFile
-from reports.review.job import ask_for_reviews
 from reports.review.month import Month
 from reports.selectors.reviews import review_rows, sees_all
 from reports.services import review as review_service

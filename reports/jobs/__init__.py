@@ -1,0 +1,1 @@
+"""What the reports do in the background."""

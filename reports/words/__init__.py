@@ -1,0 +1,1 @@
+"""Words that sentences and tables are made of."""
