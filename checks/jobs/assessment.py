@@ -6,7 +6,7 @@ from checks.models import Check, SpecificationRevision
 from checks.selectors.assessment import flips_of
 from checks.selectors.grounds import grounds_for
 from checks.services.assessment import judge_checks
-from checks.services.drift import request_refit
+from checks.services.drift_request import request_refit
 from checks.services.plan import replan
 from fleet.jobs.run import Run
 

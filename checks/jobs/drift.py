@@ -4,9 +4,10 @@ from typing import Any
 
 from django.utils import timezone
 
-from checks.selectors.stale import awaiting_forecast, stale_models, unforecast, was_swept
+from checks.selectors.stale import SWEEP, awaiting_forecast, stale_models, unforecast, was_swept
 from checks.services.drift import CHUNK as FORECASTS
-from checks.services.drift import SWEEP, prepare, request_refit, store_fit, store_forecasts
+from checks.services.drift import prepare, store_fit, store_forecasts
+from checks.services.drift_request import request_refit
 from checks.services.fuel_request import request_fuel_fit
 from checks.services.life_request import request_life
 from checks.services.plan import replan

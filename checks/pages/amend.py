@@ -11,7 +11,8 @@ from checks.models import SpecificationRevision
 from checks.pages.amend_form import AmendForm, check_lines, label_of, shown_value, stroke_lines
 from checks.selectors.assessment import checks_to_judge
 from checks.selectors.check import amendment_facts, check_of
-from checks.services.amendment import amend_check, amendable_fields, may_amend
+from checks.services.amendment import amend_check, may_amend
+from checks.services.amendment_fields import amendable_fields
 from checks.services.assessment import request_rejudging
 from checks.services.safety import clear_safety_flag
 from fleet.models import Turbocharger

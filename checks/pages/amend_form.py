@@ -8,7 +8,7 @@ from django import forms
 from checks.models import Check, Instrument, Reading, Stroke
 from checks.selectors.amended import INSTRUMENTS
 from checks.selectors.instrument import instruments_of
-from checks.services.amendment import amendable_fields
+from checks.services.amendment_fields import amendable_fields
 from checks.services.readings import TRAVEL_NEEDED, scale_of
 from fleet.models import User
 from fleet.web.quantities import QuantityField

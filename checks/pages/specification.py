@@ -10,7 +10,7 @@ from checks.pages.numbers import Fact, fact
 from checks.pages.window_scale import window_scales
 from checks.selectors.history import changes_of
 from checks.selectors.specification import RevisionRow, model_rows, revision_rows
-from checks.services import specification as services
+from checks.services.specification_fields import stimulus_units
 from fleet.models import Membership, User
 from fleet.selectors import scope
 from fleet.web.access import PersonRequest, ViewerView
@@ -64,13 +64,13 @@ def _can_end(row: RevisionRow) -> bool:
 
 
 def _summary(row: SpecificationRevision, user: User) -> dict[str, Fact]:
-    kept = services.stimulus_units(row.turbocharger_model)[0]
+    kept = stimulus_units(row.turbocharger_model)[0]
     return {name: fact(row, name, kept, user) for name in ("setting", "stimulus_max")}
 
 
 def facts_of(row: SpecificationRevision, user: User) -> list[tuple[str, list[Fact]]]:
     """Every value of a revision, in the order in which the work meets them."""
-    kept = services.stimulus_units(row.turbocharger_model)[0]
+    kept = stimulus_units(row.turbocharger_model)[0]
     what = "pressure" if kept == "kPa" else "command"
     highest = "Canister maximum" if kept == "kPa" else "Highest command"
     return [

@@ -13,7 +13,8 @@ from checks.pages.fields import (
     text_field,
     whole_field,
 )
-from checks.services.specification import LENGTH, OF_SETTING, SIGNS, THREADS, THREADS_PER_INCH, stimulus_units
+from checks.services.entry import LENGTH
+from checks.services.specification_fields import OF_SETTING, SIGNS, THREADS, THREADS_PER_INCH, stimulus_units
 from fleet.models import TurbochargerModel, User
 
 QUANTITIES = (

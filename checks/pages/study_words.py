@@ -9,7 +9,7 @@ from checks.measurement.study_plan import USUAL, Size
 from checks.models import Instrument, SpecificationRevision, Study
 from checks.models.instrument_parts import POSITION, PRESSURE
 from checks.pages.fields import EntryForm, choice_field, day_field, quantity_field, text_field, whole_field
-from checks.services.specification import LENGTH
+from checks.services.entry import LENGTH
 from fleet.models import TurbochargerModel, User
 from fleet.web.forms import KeyField
 

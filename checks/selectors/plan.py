@@ -1,11 +1,11 @@
-"""Fitted units as the re-check rules see them, and which plans have gone stale."""
+"""Fitted units as the re-check rules see them."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q, QuerySet, Subquery
+from django.db.models import OuterRef, Subquery
 from django.utils import timezone
 
 from checks.models import Amendment, Assessment, Check, Forecast, Policy, Standing
@@ -17,7 +17,7 @@ from checks.selectors.days import day_at
 from checks.selectors.policy import current_policy
 from checks.selectors.rates import Rates
 from checks.selectors.recalled import units_to_see
-from fleet.models import Complaint, Fitment, Installation, MeterReading, Turbocharger
+from fleet.models import Complaint, Fitment, Installation, Turbocharger
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,29 +90,6 @@ def units_to_plan(turbocharger_ids: Sequence[int]) -> list[Planned]:
             )
         )
     return planned
-
-
-def stale_plans() -> QuerySet[Turbocharger]:
-    """Turbochargers whose fitting, truck, meters, complaints or policy changed since their plan was made."""
-    unit, made = OuterRef("pk"), OuterRef("standing__derived_at")
-    engine = Fitment.objects.filter(turbocharger=OuterRef(unit), removed_on__isnull=True).values("engine")
-    truck = Installation.objects.filter(
-        engine__fitments__turbocharger=OuterRef(unit),
-        engine__fitments__removed_on__isnull=True,
-        removed_on__isnull=True,
-    ).values("truck")
-    changes = (
-        Turbocharger.history.filter(id=unit),
-        Fitment.history.filter(turbocharger_id=unit),
-        Installation.history.filter(engine_id__in=engine),
-        MeterReading.history.filter(truck_id__in=truck),
-        Complaint.history.filter(truck_id__in=truck),
-        Policy.history.all(),
-    )
-    stale = Q(standing__isnull=True)
-    for rows in changes:
-        stale |= Q(Exists(rows.filter(history_date__gt=made)))
-    return Turbocharger.objects.filter(stale).order_by("pk")
 
 
 def _last_checks(turbocharger_ids: Sequence[int]) -> dict[int, _Last]:

@@ -1,4 +1,4 @@
-"""Which forecasts the register has overtaken."""
+"""Which forecasts and plans the register has overtaken."""
 
 from collections.abc import Iterator
 from datetime import date, datetime
@@ -6,7 +6,7 @@ from datetime import date, datetime
 from django.db.models import Exists, F, Max, OuterRef, Q, QuerySet
 
 from checks.models import Amendment, DriftFit, Policy, SpecificationRevision
-from fleet.models import Fitment, Installation, Job, Turbocharger, TurbochargerModel
+from fleet.models import Complaint, Fitment, Installation, Job, MeterReading, Turbocharger, TurbochargerModel
 
 REFIT, SWEEP = "refit", "sweep"
 
@@ -43,6 +43,29 @@ def stale_models() -> list[int]:
         stale |= {pk for pk, at in refitted.items() if when > at and changed in (pk, None)}
     waiting = Job.objects.filter(kind=REFIT, state__in=[Job.State.QUEUED, Job.State.RUNNING])
     return sorted(stale - {job["model"] for job in waiting.values_list("arguments", flat=True)})
+
+
+def stale_plans() -> QuerySet[Turbocharger]:
+    """Turbochargers whose fitting, truck, meters, complaints or policy changed since their plan was made."""
+    unit, made = OuterRef("pk"), OuterRef("standing__derived_at")
+    engine = Fitment.objects.filter(turbocharger=OuterRef(unit), removed_on__isnull=True).values("engine")
+    truck = Installation.objects.filter(
+        engine__fitments__turbocharger=OuterRef(unit),
+        engine__fitments__removed_on__isnull=True,
+        removed_on__isnull=True,
+    ).values("truck")
+    changes = (
+        Turbocharger.history.filter(id=unit),
+        Fitment.history.filter(turbocharger_id=unit),
+        Installation.history.filter(engine_id__in=engine),
+        MeterReading.history.filter(truck_id__in=truck),
+        Complaint.history.filter(truck_id__in=truck),
+        Policy.history.all(),
+    )
+    stale = Q(standing__isnull=True)
+    for rows in changes:
+        stale |= Q(Exists(rows.filter(history_date__gt=made)))
+    return Turbocharger.objects.filter(stale).order_by("pk")
 
 
 def _same_check() -> Q:

@@ -7,7 +7,7 @@ from django.db import IntegrityError, transaction
 
 from checks.models import Assessment, Check, Draft, Reading, Stroke
 from checks.services.assessment import judge_checks
-from checks.services.drift import request_refit
+from checks.services.drift_request import request_refit
 from checks.services.faults import Faults
 from checks.services.meter import check_meters, keep_meters
 from checks.services.parties import Parties, find_parties, find_turbocharger

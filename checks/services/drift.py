@@ -19,12 +19,8 @@ from checks.selectors.drift import ModelHistory, model_history
 from checks.selectors.policy import current_policy
 from checks.services.outlook import Outlooks, Signs
 from checks.services.plan import replan
-from fleet.jobs.requests import enqueue
 from fleet.models import TurbochargerModel
 
-REFIT, SWEEP = "refit", "sweep"
-# A burst of checks is one refit.
-DEBOUNCE_S = 3.0
 CHUNK = 250
 EWMA_WEIGHT = 0.3
 DERIVED = [f.name for f in Forecast._meta.fields if f.name not in {"id", "turbocharger"}]
@@ -125,12 +121,6 @@ def _store(prepared: Prepared) -> int:
     return sum(store_forecasts(prepared, fit, units[at : at + CHUNK]) for at in range(0, len(units), CHUNK))
 
 
-def request_refit(model_ids: Iterable[int], *, delay_s: float = DEBOUNCE_S) -> None:
-    """Have models refitted as jobs, once the burst of what touches them is over."""
-    for model in sorted(set(model_ids)):
-        enqueue(kind=REFIT, arguments={"model": model}, key=f"model {model}", delay_s=delay_s)
-
-
 def _lent(model: TurbochargerModel, basis: str) -> tuple[Known, ...]:
     """What the current fits of the fleet's large models lend a small one."""
     rows = DriftFit.objects.filter(is_current=True, route=DriftFit.Route.OWN, basis=basis)
@@ -197,10 +187,7 @@ def _signs(drift: ModelDrift, seen: Innovations) -> Signs:
 
 
 def _digest(*parts: str | bytes) -> str:
-    digest = hashlib.sha256()
-    for part in parts:
-        digest.update(part.encode() if isinstance(part, str) else part)
-    return digest.hexdigest()
+    return hashlib.sha256(b"".join(part.encode() if isinstance(part, str) else part for part in parts)).hexdigest()
 
 
 def _tag(inputs: str, history: ModelHistory, policy: Policy) -> str:

@@ -14,6 +14,10 @@ from fleet.services.saving import save_checked
 # Field name to what was typed: a text, or [text, unit] for a quantity.
 Entry = Mapping[str, Any]
 Typed = dict[str, list[str]]
+# Units that a register offers for each quantity, the stored one first.
+PRESSURE = ("kPa", "psi", "bar")
+COMMAND = ("%",)
+LENGTH = ("mm", "thou", "in")
 
 
 class Doubts(FleetErrors):

@@ -9,8 +9,9 @@ from django.utils import timezone
 from checks.models import Standing
 from checks.rules.recheck.decide import Decision, decide
 from checks.rules.recheck.unit import Due
-from checks.selectors.plan import Planned, limits_of, stale_plans, units_to_plan
+from checks.selectors.plan import Planned, limits_of, units_to_plan
 from checks.selectors.policy import current_policy
+from checks.selectors.stale import stale_plans
 from fleet.models import Turbocharger
 
 BATCH = 500

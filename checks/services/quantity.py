@@ -79,6 +79,14 @@ def read_text(raw: Any, *, longest: int) -> str:
     return str(raw or "").replace("\x00", "").strip()[:longest]
 
 
+def number_of(raw: Any) -> int:
+    """Return a primary key as sent, or 0, which no row has, where it is none."""
+    if isinstance(raw, bool) or not isinstance(raw, int | str):
+        return 0
+    text = str(raw)
+    return int(text) if text.isdecimal() and len(text) < 19 else 0
+
+
 def believable(value: float, typed: Typed, field: str, bounds: Bounds, faults: Faults) -> bool:
     """Tell whether ``value`` (in the unit of ``bounds``) lies within them, noting it in the unit typed if not."""
     if bounds.low <= value <= bounds.high:

@@ -4,8 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from checks.measurement import units
-from checks.services.entry import Reader
-from checks.services.specification import COMMAND, LENGTH, PRESSURE
+from checks.services.entry import COMMAND, LENGTH, PRESSURE, Reader
 
 OF_SPAN = "% of span"
 DIGITS = "digits"

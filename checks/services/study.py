@@ -6,8 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from checks.models import Study, StudyAmendment, StudyReading
-from checks.services.entry import Doubts, Entry, Reader
-from checks.services.specification import LENGTH
+from checks.services.entry import LENGTH, Doubts, Entry, Reader
 from fleet.models import Membership, User
 from fleet.problems import FleetError
 from fleet.selectors import scope

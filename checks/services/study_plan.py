@@ -15,10 +15,9 @@ from checks.models import Instrument, SpecificationRevision, Study, StudyPart, S
 from checks.selectors.instrument import instruments_of
 from checks.selectors.specification import revisions_in_force
 from checks.selectors.study import technicians_of
-from checks.services.entry import Doubts, Entry, Reader, keep
+from checks.services.entry import LENGTH, Doubts, Entry, Reader, keep
 from checks.services.faults import Faults
-from checks.services.parties import require_kinds
-from checks.services.specification import LENGTH
+from checks.services.parts import require_kinds
 from fleet.models import Depot, Membership, Turbocharger, TurbochargerModel, User
 from fleet.problems import FleetError
 from fleet.selectors import scope

@@ -8,7 +8,7 @@ from checks.measurement.units import accepted_units
 from checks.models import Check, Instrument
 from checks.models.instrument_parts import PARTS, PRESSURE
 from checks.services.faults import Faults
-from checks.services.parties import require_kinds
+from checks.services.parts import require_kinds
 from checks.services.quantity import ANGLE, read_plain
 from checks.services.readings import scale_of
 from checks.tablet.desk import Desk

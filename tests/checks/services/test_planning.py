@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from checks.models import Policy, Standing
-from checks.selectors.plan import stale_plans
+from checks.selectors.stale import stale_plans
 from checks.services.check import record_check
 from checks.services.plan import all_turbochargers, replan, replan_stale
 from fleet.models import Complaint, Fitment, MeterReading, Turbocharger

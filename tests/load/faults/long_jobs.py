@@ -35,7 +35,7 @@ from checks.models import (
     TruckMonth,
 )
 from checks.services.assessment import request_rejudging
-from checks.services.drift import request_refit
+from checks.services.drift_request import request_refit
 from checks.services.moments import mark_all
 from checks.services.plan import all_turbochargers, replan
 from checks.services.recall import open_recall
