@@ -2,12 +2,21 @@
 
 import math
 from dataclasses import dataclass
+from typing import Protocol
 
 from checks.components.state_word import STATE_WORDS
 from checks.display import length_text, measured_text
 from checks.measurement.quantiles import NORMAL_50, NORMAL_95
 
 MOMENT_WORDS = {"as_found": "as found", "as_left": "as left"}
+
+
+class HasWindow(Protocol):
+    """Whatever states a window, such as a revision of a specification."""
+
+    lower_mm: float
+    nominal_mm: float
+    upper_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,6 +26,11 @@ class Window:
     lower_mm: float
     nominal_mm: float
     upper_mm: float
+
+    @staticmethod
+    def of(held: "HasWindow") -> "Window":
+        """The window of a revision."""
+        return Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

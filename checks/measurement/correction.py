@@ -1,7 +1,6 @@
 """From an indication to a corrected value: certificates, transducer and meter, alignment of the dial."""
 
 import math
-from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -16,7 +15,7 @@ from checks.measurement.calibration import (
 )
 from checks.measurement.errors import MeasurementError
 from checks.measurement.guard import require, require_between, require_finite, require_positive
-from checks.measurement.interpolant import Interpolant, monotone
+from checks.measurement.interpolant import Interpolant, monotone, straight
 from checks.measurement.telling import Value
 
 ROOT_3 = math.sqrt(3.0)
@@ -71,16 +70,7 @@ class Correction:
 
     def standard_uncertainty(self, indication: float) -> float | None:
         """U/k of the certificate, interpolated linearly between its points; None where it has no points."""
-        if self.errors is None:
-            return None
-        knots, values = self.errors.knots, self.uncertainties
-        if indication <= knots[0]:
-            return values[0]
-        if indication >= knots[-1]:
-            return values[-1]
-        i = bisect_right(knots, indication) - 1
-        share = (indication - knots[i]) / (knots[i + 1] - knots[i])
-        return values[i] + share * (values[i + 1] - values[i])
+        return None if self.errors is None else straight(self.errors.knots, self.uncertainties, indication)
 
 
 def correction(

@@ -1,4 +1,4 @@
-"""A curve through points that never bends back between two of them."""
+"""Curves through points that never bend back between two of them."""
 
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -40,6 +40,17 @@ class Interpolant:
         c2, c3 = self.bends[i]
         t = x - knots[i]
         return self.slopes[i] + t * (2.0 * c2 + 3.0 * t * c3)
+
+
+def straight(knots: Sequence[float], values: Sequence[float], x: float) -> float:
+    """Value at ``x`` on straight lines between points, held beyond the ends; ``knots`` strictly rising."""
+    if x <= knots[0]:
+        return values[0]
+    if x >= knots[-1]:
+        return values[-1]
+    i = bisect_right(knots, x) - 1
+    share = (x - knots[i]) / (knots[i + 1] - knots[i])
+    return values[i] + share * (values[i + 1] - values[i])
 
 
 def monotone(knots: Sequence[float], values: Sequence[float]) -> Interpolant:

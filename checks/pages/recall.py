@@ -96,7 +96,7 @@ def lines_of(recall: Recall, user: User) -> list[Line]:
 def _line(stroke: StrokeRow, user: User) -> Line:
     row, moment = stroke.row, stroke.row.original.stroke.moment
     limits = row.original.specification
-    window = Window(lower_mm=limits.lower_mm, nominal_mm=limits.nominal_mm, upper_mm=limits.upper_mm)
+    window = Window.of(limits)
 
     def judged(result: dict[str, Any]) -> Judged:
         reading = Reading(

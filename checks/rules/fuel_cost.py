@@ -26,13 +26,18 @@ class Slopes:
 
     @staticmethod
     def of(fit: FuelFit) -> "Slopes":
-        terms = (SHORTFALL, EXCESS)
-        carried = np.array([fit.carries(term) for term in terms])
+        """The two slopes of a fit."""
+        carried = np.array([fit.carries(term) for term in (SHORTFALL, EXCESS)])
+        return Slopes.kept(fit.beta[SHORTFALL:], fit.cov[SHORTFALL:, SHORTFALL:], fit.dof[SHORTFALL:], carried)
+
+    @staticmethod
+    def kept(beta: Floats, cov: Floats, dof: Floats, carried: np.ndarray) -> "Slopes":
+        """Of estimates as they are kept, what enough trucks carry."""
         both = np.outer(carried, carried)
         return Slopes(
-            beta=np.where(carried, fit.beta[SHORTFALL:], 0.0),
-            cov=np.where(both, np.nan_to_num(fit.cov[SHORTFALL:, SHORTFALL:]), 0.0),
-            dof=np.where(carried, fit.dof[SHORTFALL:], 0.0),
+            beta=np.where(carried, beta, 0.0),
+            cov=np.where(both, np.nan_to_num(cov), 0.0),
+            dof=np.where(carried, dof, 0.0),
             carried=carried,
         )
 

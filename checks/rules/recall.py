@@ -4,14 +4,13 @@ Between the last good certificate and the one that found the error nobody knows 
 twice: with the whole error, as after a blow on the first day, and with an error grown evenly in time from none.
 """
 
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 
 from checks.measurement.calibration import Certificate, CertificatePoint, InstrumentSet
-from checks.measurement.interpolant import monotone
+from checks.measurement.interpolant import monotone, straight
 
 
 class Part(StrEnum):
@@ -107,11 +106,5 @@ def _errors(points: Sequence[CertificatePoint]) -> Callable[[float], float]:
 
 def _uncertainty(points: Sequence[CertificatePoint], at: float) -> float:
     """U/k, straight between points and held beyond the ends."""
-    knots = [point.indication for point in points]
     values = [point.expanded_uncertainty / point.coverage_factor for point in points]
-    if at <= knots[0]:
-        return values[0]
-    if at >= knots[-1]:
-        return values[-1]
-    nth = bisect_right(knots, at) - 1
-    return values[nth] + (at - knots[nth]) / (knots[nth + 1] - knots[nth]) * (values[nth + 1] - values[nth])
+    return straight([point.indication for point in points], values, at)

@@ -87,12 +87,7 @@ def slopes_of(fit: FuelFit) -> Slopes:
     carried = np.array([effect_of(fit.estimates, side).carried for side in SIDES])
     cov = np.array(fit.estimates["cov"], dtype=np.float64)[np.ix_(rows, rows)]
     beta, dof = (np.array(fit.estimates[name])[rows] for name in ("beta", "dof"))
-    return Slopes(
-        beta=np.where(carried, beta, 0.0),
-        cov=np.where(np.outer(carried, carried), np.nan_to_num(cov), 0.0),
-        dof=np.where(carried, dof, 0.0),
-        carried=carried,
-    )
+    return Slopes.kept(beta, cov, dof, carried)
 
 
 def costs(

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,7 @@ import numpy as np
 from checks.models import Policy
 from checks.rules.epochs import Floats
 from checks.rules.policy_effect import Effect, Outlook, effect
+from checks.selectors.bay import room_on
 from fleet.models import Depot, Turbocharger, User
 from fleet.selectors.scope import depots_of
 
@@ -105,8 +107,7 @@ def policy_effect(*, user: User, now: Policy, then: Policy, today: date) -> Poli
 
 def room_of(depot: Depot, today: date, days: int = SPAN_DAYS) -> int:
     """Checks that a depot's bay can make from today on."""
-    working = sum(str((today + timedelta(days=n)).isoweekday()) in depot.working_days for n in range(days))
-    return working * depot.checks_per_day
+    return sum(room_on(depot, today + timedelta(days=n)) for n in range(days))
 
 
 def _effect(outlook: Outlook, policy: Policy, depots: int) -> Effect:
@@ -138,7 +139,8 @@ def _moves(plans: _Plans, now: Policy, then: Policy) -> dict[str, Floats]:
 
 def _plans(places: dict[int, int], today: date) -> _Plans:
     """Planned units with their forecasts. One query, read in pieces: whole rows of 10,000 units would weigh much."""
-    days_to = _day_counter(today)
+    # The same few days come again and again.
+    days_to = cache(lambda text: (date.fromisoformat(text) - today).days)
     rows = Turbocharger.objects.filter(scrapped_on__isnull=True, standing__due_on__isnull=False).order_by("pk")
     units = [
         _planned(places[depot], rest, today, days_to)
@@ -185,18 +187,6 @@ def _table(rows: list[list[float]], width: int, beyond: float | None) -> Floats:
     """Rows of one width; what is missing holds `beyond`, or the row's last value."""
     filled = [row + [row[-1] if beyond is None else beyond] * (width - len(row)) for row in rows]
     return np.array(filled, dtype=np.float64).reshape(-1, width)
-
-
-def _day_counter(today: date) -> Callable[[str], int]:
-    """Days from today to a day as ISO text; the same few days come again and again."""
-    known: dict[str, int] = {}
-
-    def count(text: str) -> int:
-        if text not in known:
-            known[text] = (date.fromisoformat(text) - today).days
-        return known[text]
-
-    return count
 
 
 def _rate(rules: list[dict[str, Any]], used: float, began_on: date, today: date) -> float:

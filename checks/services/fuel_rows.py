@@ -13,10 +13,8 @@ from checks.rules.fuel_cost import Cost, Slopes, monthly_cost, summed
 from checks.rules.moments import Cells
 from checks.rules.thirst import Cusum
 from checks.rules.truck_travel import TruckTravel
+from checks.selectors.fuel import PERIODS
 from checks.selectors.fuel_price import PriceBook
-
-YEAR = 12
-PERIODS = ("month", "year", "all")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +81,8 @@ def loss_rows(sheet: Sheet, fit: FuelFit) -> Iterator[FuelLoss]:
     own = currency[newest]
     columns: dict[str, list[Any]] = {}
     last = int(cells.month.max(initial=0))
-    for name, since in zip(PERIODS, (last, last - YEAR + 1, 0), strict=True):
-        rows = np.flatnonzero(month >= since)
+    for name, months in PERIODS.items():
+        rows = np.flatnonzero(month > last - months) if months else np.arange(len(month))
         total = summed(
             Cost(part.litres[rows], part.pull[rows], part.travel_sd[rows]), place[rows], len(each), apart=False
         )

@@ -65,7 +65,7 @@ def frame(desk: Desk, place: Step) -> dict[str, Any]:
         "back": step_address(desk, previous.slug) if previous else "",
         "address": step_address(desk, place.slug),
         "unsafe_words": UNSAFE,
-        "caution": one_line(place.kind, desk.specification.turbocharger_model.stimulus, desk.maximum),
+        "caution": one_line(place.kind, desk.stimulus, desk.maximum),
     }
 
 

@@ -47,7 +47,7 @@ def receipt_of(check: Check, user: User, sent: Mapping[str, Any]) -> dict[str, A
 
 def _verdict(moment: str, row: Assessment, user: User) -> dict[str, Any]:
     result, spec = result_from_json(row.result), row.specification
-    window = Window(lower_mm=spec.lower_mm, nominal_mm=spec.nominal_mm, upper_mm=spec.upper_mm)
+    window = Window.of(spec)
     return {
         "moment": moment,
         "state": row.state,

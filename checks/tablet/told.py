@@ -43,7 +43,7 @@ def tell(desk: Desk, assessments: dict[str, Assessment]) -> Verdict:
     unit, void = desk.length_unit, last.state.value == "void"
     return Verdict(
         state=last.state.value,
-        sentence=NO_VERDICT if void else verdict_sentence(last, _window(desk.specification), unit=unit),
+        sentence=NO_VERDICT if void else verdict_sentence(last, Window.of(desk.specification), unit=unit),
         then=_then(last, moment, unit, desk.specification.setting),
         strip=strip_of(desk.specification, assessments, unit),
         voids=tuple((desk.told_void(void), void.repeat) for void in last.voids),
@@ -60,12 +60,7 @@ def strip_of(specification: SpecificationRevision, assessments: dict[str, Assess
         Reading(state=one.state.value, travel_mm=one.travel_mm, expanded_mm=one.expanded_uncertainty_mm, moment=moment)
         for moment, one in assessments.items()
     ]
-    return window_strip(_window(specification), readings, unit=unit, size="large")
-
-
-def _window(specification: SpecificationRevision) -> Window:
-    spec = specification
-    return Window(lower_mm=spec.lower_mm, nominal_mm=spec.nominal_mm, upper_mm=spec.upper_mm)
+    return window_strip(Window.of(specification), readings, unit=unit, size="large")
 
 
 def _then(one: Assessment, moment: str, unit: str, setting: float) -> str:

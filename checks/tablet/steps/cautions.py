@@ -15,9 +15,8 @@ from checks.tablet.taken import Taken
 
 def show(desk: Desk, step: Step, sheet: Sheet) -> dict[str, Any]:
     """Every caution, and whether they were read."""
-    stimulus = desk.specification.turbocharger_model.stimulus
     return {
-        "cautions": all_cautions(stimulus, desk.maximum),
+        "cautions": all_cautions(desk.stimulus, desk.maximum),
         "read": bool(desk.answers.get("cautions_read_at")),
         "wrong_read": sheet.wrong_with("read"),
     }
