@@ -4,8 +4,8 @@ from django.db import models
 from django.db.models import Q
 
 from checks.models.check import Stroke
+from checks.models.publication import Publication
 from checks.models.specification import SpecificationRevision
-from checks.models.study import Publication
 from fleet.models.constraints import only_one, rule
 
 

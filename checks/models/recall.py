@@ -5,7 +5,8 @@ from django.db import models
 from django.db.models import Q
 
 from checks.models.assessment import Assessment
-from checks.models.instrument import Certificate, Instrument
+from checks.models.certificate import Certificate
+from checks.models.instrument import Instrument
 from fleet.models import Turbocharger
 from fleet.models.constraints import only_one, rule
 
