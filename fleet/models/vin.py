@@ -57,6 +57,4 @@ def word_for(vin: str, *, check_digit_required: bool) -> VinWord:
         return VinWord("none given", "")
     if not check_digit_required:
         return VinWord("not checked", "Its market uses no check digit, so a slip of the pen would not be noticed.")
-    return VinWord(
-        "check digit agrees", "The check digit agrees; one wrong VIN in eleven would agree too, so compare the plate."
-    )
+    return VinWord("check digit agrees", "One wrong VIN in eleven would agree too, so compare the plate.")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reports.charts.fan import Fan, again_marks, fan_traces
-from reports.charts.layout import COLOURS, SYMBOLS, Figure, Place, axis, band, layout, level, upright
+from reports.charts.layout import COLOURS, SYMBOLS, Figure, Place, axis, band, layout, level, named_line, upright
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,15 +41,15 @@ def drift_figure(drift: Drift) -> Figure:
     x = axis(along, type="linear" if drift.by_distance else "date")
     if drift.by_distance:
         x |= {"rangemode": "tozero", "tickformat": ",.0f"}
-    again, again_words = again_marks(drift.fan) if drift.fan else ([], [])
+    again, again_word = again_marks(drift.fan) if drift.fan else ([], [])
     forecast = fan_traces(drift.fan) if drift.fan else []
+    turned = [named_line("rod turned", "var(--ink-soft)", "dot")] if drift.adjusted_at else []
     return {
-        "data": [*forecast, *_paths(drift), *_marks(drift), *_jumps(drift), *_turned(drift)],
+        "data": [*forecast, *_paths(drift), *_marks(drift), *_jumps(drift), *turned, *again_word],
         "layout": layout(
             x,
             axis(f"rod travel, {drift.length_unit}", range=_reach(drift)),
             shapes=[band(drift.lower, drift.upper), level(drift.nominal), *map(_step, drift.adjusted_at), *again],
-            annotations=again_words,
         ),
     }
 
@@ -130,13 +130,6 @@ def _jumps(drift: Drift) -> list[Figure]:
             "hoverinfo": "skip",
         }
     ]
-
-
-def _turned(drift: Drift) -> list[Figure]:
-    """The legend's word for the uprights: written beside each, they would run into one another."""
-    line = {"color": "var(--ink-soft)", "width": 1.5, "dash": "dot"}
-    named = {"type": "scatter", "mode": "lines", "name": "rod turned", "x": [None], "y": [None], "line": line}
-    return [named] if drift.adjusted_at else []
 
 
 def _group(state: str, as_left: bool, points: list[DriftPoint]) -> Figure:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from reports.charts.layout import Figure, Place, axis, layout, level, upright, words
+from reports.charts.layout import Figure, Place, axis, layout, level, named_line, upright
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,11 +50,10 @@ def fan_traces(fan: Fan) -> list[Figure]:
 
 
 def again_marks(fan: Fan) -> tuple[list[Figure], list[Figure]]:
-    """The mark of the next look, and its words."""
+    """The upright of the next look, and the legend's word for it."""
     if fan.again_at is None:
         return [], []
-    text = words(fan.again_at, "see again", yanchor="bottom", y=0, xanchor="right", xshift=-3)
-    return [upright(fan.again_at, "var(--leaving)", "dash")], [text]
+    return [upright(fan.again_at, "var(--leaving)", "dash")], [named_line("see again", "var(--leaving)", "dash")]
 
 
 def signs_figure(signs: Sequence[Sign], along: str, kind: str) -> Figure:

@@ -81,6 +81,12 @@ def upright(x: Place, colour: str = "var(--ink)", dash: str = "dot") -> dict[str
     return {"type": "line", "yref": "paper", "x0": x, "x1": x, "y0": 0, "y1": 1, "line": line}
 
 
+def named_line(name: str, colour: str, dash: str) -> dict[str, Any]:
+    """The legend's word for uprights: written beside each, it would run into readings or into the next one."""
+    line = {"color": colour, "width": 1.5, "dash": dash}
+    return {"type": "scatter", "mode": "lines", "name": name, "x": [None], "y": [None], "line": line}
+
+
 def words(x: Place, text: str, **options: Any) -> dict[str, Any]:
     """Words at the top of an upright."""
     return {

@@ -50,6 +50,7 @@ def restored_figure(lines: Sequence[Line], mean: Mean | None) -> Figure:
             shapes=[upright(0.0, "var(--ink-soft)", "solid"), *at_mean],
             annotations=[words(0.0, "no change", yanchor="bottom", xanchor="left", xshift=4)],
             margin={"l": 96, "r": 16, "t": 24, "b": 56},
+            legend={"orientation": "h", "x": 0, "y": 1.06, "yanchor": "bottom"},
         ),
     }  # fmt: skip
 

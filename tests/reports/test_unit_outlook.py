@@ -62,7 +62,7 @@ def test_the_next_look_is_marked_where_its_day_lies(bay, today):
     page = unit_page(user=bay.viewer, pk=bay.turbocharger.pk, today=today)
     marks = [shape for shape in page.outlook.drift_figure["layout"]["shapes"] if shape["line"].get("dash") == "dash"]
     assert marks[-1]["x0"] == pytest.approx(50_000 + 100 * 200)
-    assert "see again" in [note["text"] for note in page.outlook.drift_figure["layout"]["annotations"]]
+    assert "see again" in [trace.get("name") for trace in page.outlook.drift_figure["data"]]
 
 
 def test_without_an_odometer_the_fan_lies_along_days(bay, today):

@@ -18,6 +18,17 @@ function nameTheRest() {
   }
 }
 
+/* The list has a dark dress of its own, which it puts on at this word on the page. */
+const dark = matchMedia("(prefers-color-scheme: dark)");
+
+function dress() {
+  const theme = document.documentElement.dataset.theme;
+  document.documentElement.classList.toggle("dark-mode", theme ? theme === "dark" : dark.matches);
+}
+
+dress();
+dark.addEventListener("change", dress);
+
 window.SwaggerUIBundle({
   url: place.dataset.schema,
   domNode: place,

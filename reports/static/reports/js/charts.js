@@ -63,7 +63,7 @@ function plot(holder, size = {}) {
   const figure = inTheme(source, getComputedStyle(document.documentElement));
   Object.assign(figure.layout, size);
   fold(figure.layout, size.width ?? holder.clientWidth);
-  return window.Plotly.react(holder, figure.data, figure.layout, { displayModeBar: false, responsive: true });
+  return window.Plotly.react(holder, figure.data, figure.layout, { displayModeBar: false });
 }
 
 // A chart is drawn one time after the other: two drawings at once mix up their places.
@@ -82,9 +82,20 @@ async function drawNow(holder) {
   holder.dataset.drawn = "yes";
   if (!drawn.has(holder)) {
     holder.on("plotly_click", follow);
+    drawn.add(holder);
+    sized.observe(holder);
   }
-  drawn.add(holder);
 }
+
+// A chart follows the size of its place, whatever changed that.
+const sized = new ResizeObserver((entries) => {
+  for (const { target } of entries) {
+    const { width, height } = target._fullLayout;
+    if (target.clientWidth && (target.clientWidth !== width || target.clientHeight !== height)) {
+      window.Plotly.Plots.resize(target);
+    }
+  }
+});
 
 // A point may carry the address of the page of what it stands for.
 function follow(event) {
