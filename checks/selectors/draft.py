@@ -37,4 +37,4 @@ def draft_of(*, user: User, key: UUID) -> Draft:
 
 def drafts_of(user: User) -> list[Draft]:
     """What `user` has begun and not signed, the latest touched first; one query."""
-    return list(_drafts(user).filter(author=user).select_related("turbocharger__model"))
+    return list(_drafts(user).filter(author=user).select_related("turbocharger__model", "turbocharger__depot"))

@@ -11,7 +11,7 @@ from fleet.models import Membership, TurbochargerModel, User
 from fleet.selectors import scope
 
 
-def _in_force(on: date) -> QuerySet[SpecificationRevision]:
+def dated_for(on: date) -> QuerySet[SpecificationRevision]:
     """Revisions whose dates hold on the day `on`, both ends included."""
     dated = Q(effective_from__lte=on) & (Q(effective_to__isnull=True) | Q(effective_to__gte=on))
     return SpecificationRevision.objects.filter(dated)
@@ -24,7 +24,7 @@ def revision_in_force(turbocharger_model: TurbochargerModel, on: date) -> Specif
     even where nobody entered an end for the one before it.
     """
     return (
-        _in_force(on)
+        dated_for(on)
         .filter(turbocharger_model=turbocharger_model)
         .select_related("turbocharger_model")
         .order_by("-effective_from")
@@ -35,7 +35,7 @@ def revision_in_force(turbocharger_model: TurbochargerModel, on: date) -> Specif
 def revisions_in_force(turbocharger_models: Iterable[TurbochargerModel], on: date) -> dict[int, SpecificationRevision]:
     """`revision_in_force` of many models, by the model's primary key; models without one are left out. One query."""
     rows = (
-        _in_force(on)
+        dated_for(on)
         .filter(turbocharger_model__in=list(turbocharger_models))
         .select_related("turbocharger_model")
         .order_by("effective_from")

@@ -11,6 +11,7 @@ from django.db import connection
 from django.db.models import Count, Max, Min, OuterRef, QuerySet, Subquery, Sum
 
 from fleet.models import Depot, Trip, Truck, User
+from fleet.selectors.clock import clock_at
 from fleet.selectors.scope import depots_of, visible_to
 from fleet.selectors.trips import month_begins, month_of
 
@@ -114,7 +115,7 @@ def trip_row(trip: Trip) -> TripRow:
     """A trip that came with its truck and depot."""
     zone = trip.truck.depot.time_zone
     return TripRow(
-        trip.truck_id, trip.truck.unit_number, trip.started_at.astimezone(ZoneInfo(zone)), zone, trip.duration_s,
+        trip.truck_id, trip.truck.unit_number, clock_at(zone, trip.started_at), zone, trip.duration_s,
         trip.distance_km, trip.fuel_l, trip.payload_t, trip.ascent_m, trip.idle_s, trip.temperature_c,
         trip.odometer_km,
     )  # fmt: skip

@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import render
-from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django.views import View
 
@@ -21,18 +20,18 @@ class BoardView(ViewerView, View):
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the page, or only its list for htmx."""
-        wanted, today = wanted_from(request.GET), timezone.localdate()
-        found = board(user=request.user, wanted=wanted, today=today)
+        wanted = wanted_from(request.GET)
+        found = board(user=request.user, wanted=wanted)
         if not found.depots:
             require(request.user, VIEWER)
         bare = not found.total and wanted == Wanted(sort=wanted.sort)
         context = {
             "board": found,
+            "may_check": bool(found.works),
             "wanted": wanted,
             "sorts": SORTS,
-            "today": today,
             "bare": bare,
-            "sentence": NO_UNIT if bare else board_sentence(found, today=today, find=wanted.find),
+            "sentence": NO_UNIT if bare else board_sentence(found, find=wanted.find),
             "shown_as": f"{' ' + STATE_WORDS[wanted.state] if wanted.state else ''}, by {SORTS[wanted.sort]}",
             "all_address": wanted.address(state=""),
             "previous": wanted.address(page=min(wanted.page, found.pages) - 1) if wanted.page > 1 else "",

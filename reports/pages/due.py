@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views import View
 
 from fleet.selectors.register import has_turbochargers
@@ -17,15 +16,14 @@ class DueView(ViewerView, View):
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the list; ``days`` and ``depot`` in the address narrow it."""
-        today, days = timezone.localdate(), request.GET.get("days", "")
+        days = request.GET.get("days", "")
         horizon = int(days) if days in {str(choice) for choice in HORIZONS} else 30
         chosen = number_in(request.GET.get("depot", ""))
-        found = due_list(user=request.user, today=today, days=horizon, depot=chosen)
+        found = due_list(user=request.user, days=horizon, depot=chosen)
         bare = not found.due and not has_turbochargers(request.user)
         context = {
             "due": found,
             "bare": bare,
-            "today": today,
             "days": horizon,
             "depot": chosen,
             "horizons": HORIZONS,

@@ -57,7 +57,7 @@ def _specification(found: FirstSteps) -> Step:
         first = ("Enter the specification", reverse("checks:specification_add", args=[found.model]))
     else:
         first = ("Name a turbocharger model", reverse("fleet:model_add"))
-    told = [count_of(found.models, "turbocharger model"), count_of(found.specifications, "specification")]
+    told = [count_of(found.models, "turbocharger model"), count_of(found.specifications, "specification") + " in force"]
     return Step(
         "A specification",
         found.specifications > 0,

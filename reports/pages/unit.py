@@ -2,7 +2,6 @@
 
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils import timezone
 from django.views import View
 
 from checks.selectors.recalled import recall_of
@@ -18,8 +17,8 @@ class UnitView(ViewerView, View):
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Answer with the page; ``curve`` in the address chooses the check whose curve is drawn."""
-        today, chosen = timezone.localdate(), number_in(request.GET.get("curve", ""))
-        page = unit_page(user=request.user, pk=pk, today=today, curve_check=chosen)
+        chosen = number_in(request.GET.get("curve", ""))
+        page = unit_page(user=request.user, pk=pk, curve_check=chosen)
         last = page.checks[0].pk if page.checks else 0
         context = {"page": page, "sentence": unit_sentence(page), "fuel": fuel_part(page, request.user)}
         context |= recall_of(request.user, last)

@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from django.db.models import Count, Exists, Q, QuerySet, Subquery
 
 from checks.models import Policy
+from checks.selectors.days import days_at, due_before
 from fleet.models import Demonstration, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
 from reports.selectors.board_page import INDEXED, PAGE_SIZE, STATES, Sizes, page_of
 from reports.selectors.changes import Change, changes_since, week_before
@@ -71,6 +72,7 @@ class Board:
     total: int
     overdue: int
     leaving: int
+    today: date
     horizon: date
     per: str
     jumped: list[Jumped]
@@ -84,16 +86,21 @@ class Board:
     invented: bool
 
 
-def board(*, user: User, wanted: Wanted, today: date) -> Board:
-    """The board as `user` may see it. Ten queries, whatever the size of the fleet."""
+def board(*, user: User, wanted: Wanted, today: date | None = None) -> Board:
+    """The board as `user` may see it, each depot on its own day, or all on `today`.
+
+    Ten queries, whatever the size of the fleet.
+    """
     depots, works = depots_and_work(user)
     models, policy, invented = _models_policy_and_mark()
     allowed = [depot.pk for depot in depots if wanted.depot in (None, depot.pk)]
+    days = days_at((depot for depot in depots if depot.pk in allowed), today)
+    late, day = due_before(days), max(days)
     key, _ = INDEXED.get(wanted.sort, INDEXED["due"])
-    tally = _counted(_units(wanted).filter(depot__in=allowed), today, key)
+    tally = _counted(_units(wanted).filter(depot__in=allowed), late, key)
     shown_total = tally.counts.get(wanted.state, 0) if wanted.state else tally.total
     pages = max(1, -(-shown_total // PAGE_SIZE))
-    changes = changes_since(week_before(today), depots=allowed, model=wanted.model)
+    changes = changes_since(week_before(day), depots=allowed, model=wanted.model)
     rows, places = unit_rows(
         page_of(
             _units(wanted),
@@ -102,7 +109,7 @@ def board(*, user: User, wanted: Wanted, today: date) -> Board:
             sort=wanted.sort,
             page=min(wanted.page, pages),
             sizes=Sizes(shown_total, tally.keyed.get(wanted.state, 0)),
-            today=today,
+            late=late,
         ),
         user=user,
         today=today,
@@ -114,7 +121,8 @@ def board(*, user: User, wanted: Wanted, today: date) -> Board:
         total=tally.total,
         overdue=tally.counts["overdue"],
         leaving=tally.counts[LEAVING],
-        horizon=today + timedelta(days=policy.horizon_days),
+        today=day,
+        horizon=day + timedelta(days=policy.horizon_days),
         per=PER[policy.usage_basis],
         jumped=jumped_units(allowed, wanted.model),
         shown_total=shown_total,
@@ -160,8 +168,7 @@ class _Tally:
     total: int
 
 
-def _counted(units: QuerySet[Turbocharger], today: date, key: str) -> _Tally:
-    late = Q(standing__due_on__lt=today)
+def _counted(units: QuerySet[Turbocharger], late: Q, key: str) -> _Tally:
     rows = (
         units.order_by()
         .values_list("standing__state", "standing__leaving")

@@ -1,6 +1,5 @@
 """One page of the board: which units, in which order."""
 
-from datetime import date
 from typing import NamedTuple
 
 from django.db import connection
@@ -29,11 +28,14 @@ class Sizes(NamedTuple):
 
 
 def page_of(
-    units: QuerySet[Turbocharger], *, allowed: list[int], state: str, sort: str, page: int, sizes: Sizes, today: date
+    units: QuerySet[Turbocharger], *, allowed: list[int], state: str, sort: str, page: int, sizes: Sizes, late: Q
 ) -> list[int]:
-    """Primary keys of one page of units in a state, in order. One query; one more where the units in trucks end."""
+    """Primary keys of one page of units in a state, in order; `late` is who is overdue.
+
+    One query; one more where the units in trucks end.
+    """
     start, end = (page - 1) * PAGE_SIZE, page * PAGE_SIZE
-    units = _in_state(units, state, today)
+    units = _in_state(units, state, late)
     if sort == "unit" and end <= sizes.shown:
         found = list(_by_truck(_at(units, allowed)).values_list("pk", flat=True)[start:end])
         if len(found) == PAGE_SIZE:  # else the last units in trucks stand here, and those in none come after them
@@ -72,9 +74,9 @@ def _by_truck(units: QuerySet[Turbocharger]) -> QuerySet[Turbocharger]:
     return found.order_by("now__truck__unit_number", "serial", "pk")
 
 
-def _in_state(units: QuerySet[Turbocharger], state: str, today: date) -> QuerySet[Turbocharger]:
+def _in_state(units: QuerySet[Turbocharger], state: str, late: Q) -> QuerySet[Turbocharger]:
     if state == "overdue":
-        return units.filter(standing__due_on__lt=today)
+        return units.filter(late)
     if state == LEAVING:
         return units.filter(standing__leaving=True)
     if state == NEVER:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.http import Http404
 
@@ -26,6 +25,7 @@ from checks.measurement.result import Assessment as Result
 from checks.models import Amendment, Assessment, Check, SpecificationRevision, Stroke
 from checks.selectors.assessment import checks_to_judge
 from fleet.models import User
+from fleet.selectors.clock import clock_at
 from fleet.selectors.scope import holds, visible_to
 from reports.charts.stroke import stroke_figure
 from reports.selectors.curves import curve_of
@@ -129,7 +129,7 @@ def check_page(*, user: User, pk: int) -> CheckPage:
     return CheckPage(
         check=check,
         place=places_of([check.turbocharger_id]).get(check.turbocharger_id),
-        made_at=check.made_at.astimezone(ZoneInfo(check.depot.time_zone)),
+        made_at=clock_at(check.depot.time_zone, check.made_at),
         technician=check.technician.display_name,
         odometer=distance_text(check.odometer_km, user.distance_unit) if check.odometer_km is not None else "",
         alignment=_alignment(check),

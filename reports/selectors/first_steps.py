@@ -4,13 +4,14 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from checks.models import Check, Instrument, SpecificationRevision
+from checks.models import Check, Instrument
 from checks.models.instrument_parts import POSITION, PRESSURE
 from checks.selectors.instrument import instrument_rows
+from checks.selectors.specification import dated_for
 from fleet.models import Fitment, Membership, Truck, TurbochargerModel, User
 from fleet.selectors.scope import depots_of, visible_to
 
-FIT = {"in_date", "due_soon"}
+FIT, UNFIT = {"in_date", "due_soon"}, {"no_certificate", "out_of_date"}
 TRAVEL = {Instrument.Kind.DIAL}
 STIMULUS = {*PRESSURE, *POSITION}
 
@@ -19,7 +20,8 @@ STIMULUS = {*PRESSURE, *POSITION}
 class FirstSteps:
     """What is there at the depots that a person manages.
 
-    ``model``: one without a specification, if any; ``uncertified``: an instrument without a certificate, if any.
+    ``specifications``: those in force; ``model``: one without any, if any; ``uncertified``: an instrument without a
+    certificate in force, if any.
     """
 
     depots: int
@@ -42,17 +44,18 @@ def first_steps(user: User) -> FirstSteps:
     rows = instrument_rows(user, on=timezone.localdate())
     fit = [row.instrument.kind for row in rows if row.state in FIT]
     managed = set(depots.values_list("pk", flat=True))
-    bare = [row.instrument for row in rows if row.state == "no_certificate"]
-    unspecified = TurbochargerModel.objects.filter(specifications=None).order_by("pk")
+    bare = [row.instrument for row in rows if row.state in UNFIT]
+    in_force = dated_for(timezone.localdate())
+    unspecified = TurbochargerModel.objects.exclude(specifications__in=in_force).order_by("pk")
     return FirstSteps(
         depots=depots.count(),
         people=Membership.objects.filter(depot__in=depots).values("user").distinct().count(),
         models=TurbochargerModel.objects.count(),
-        specifications=SpecificationRevision.objects.count(),
+        specifications=in_force.count(),
         model=unspecified.values_list("pk", flat=True).first(),
         dials=sum(kind in TRAVEL for kind in fit),
         stimuli=sum(kind in STIMULUS for kind in fit),
-        unfit=sum(row.state in {"no_certificate", "out_of_date"} for row in rows),
+        unfit=sum(row.state in UNFIT for row in rows),
         uncertified=next((tool.pk for tool in bare if tool.depot_id in managed), None),
         trucks=visible_to(user, Truck.objects.filter(retired_on=None)).count(),
         fitted=visible_to(user, Fitment.objects.filter(removed_on=None), depot="turbocharger__depot").count(),

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from checks.components import WindowStrip, half_turns_text
 from checks.display import distance_text, measured_text
 from checks.models import Check
 from checks.selectors.amended import overlay
 from fleet.models import Turbocharger, User
+from fleet.selectors.clock import clock_at
 from reports.selectors.units import Judged, judged_strokes, strip_of
 from reports.selectors.usage import Stay, run_at
 
@@ -51,7 +51,7 @@ def _row(check: Check, judged: list[Judged], user: User, stays: Sequence[Stay]) 
     km = check.odometer_km
     return CheckRow(
         pk=check.pk,
-        made_at=check.made_at.astimezone(ZoneInfo(check.depot.time_zone)),
+        made_at=clock_at(check.depot.time_zone, check.made_at),
         state=judged[-1].reading.state if judged else "void",
         revision=check.specification.revision,
         technician=check.technician.display_name,

@@ -6,11 +6,13 @@ from datetime import date
 from typing import Any
 
 from django.http import Http404
+from django.utils import timezone
 
 from checks.components import Window, WindowStrip
 from checks.convert import result_from_json
 from checks.display import distance_text, length_text, plan_text, stimulus_text
 from checks.models import Assessment, SpecificationRevision, Standing
+from checks.selectors.days import day_at
 from checks.selectors.specification import revision_in_force
 from fleet.models import Complaint, MeterReading, Note, Turbocharger, User
 from fleet.selectors.scope import holds, visible_to
@@ -59,8 +61,10 @@ class UnitPage:
         return LEAVING if self.standing.leaving else self.standing.state
 
 
-def unit_page(*, user: User, pk: int, today: date, curve_check: int | None = None) -> UnitPage:
-    """One turbocharger as `user` may see it; a constant number of queries. `curve_check` chooses the curve shown.
+def unit_page(*, user: User, pk: int, curve_check: int | None = None, today: date | None = None) -> UnitPage:
+    """One turbocharger as `user` may see it; a constant number of queries.
+
+    `curve_check` chooses the curve shown; `today` is the day at its depot where it is not given.
 
     Raises
     ------
@@ -70,7 +74,7 @@ def unit_page(*, user: User, pk: int, today: date, curve_check: int | None = Non
     unit = found.select_related("model", "depot", "standing").first()
     if unit is None:
         raise Http404
-    standing = getattr(unit, "standing", None)
+    standing, today = getattr(unit, "standing", None), today or day_at(unit.depot, timezone.now())
     held = revision_in_force(unit.model, today)
     window = _window(held)
     fitments = fitment_rows(unit, distance_unit=user.distance_unit)

@@ -7,6 +7,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef
+from django.utils import timezone
 
 from checks.components import ForecastToday, Reading, Window, WindowStrip, window_strip
 from checks.display import chance_text, plan_text
@@ -98,13 +99,14 @@ class Judged:
 
 
 def unit_rows(
-    turbochargers: Sequence[int], *, user: User, today: date, also_place: Iterable[int] = ()
+    turbochargers: Sequence[int], *, user: User, today: date | None = None, also_place: Iterable[int] = ()
 ) -> tuple[list[UnitRow], dict[int, Place]]:
     """Rows of units in the order of their primary keys given, and the places of these and of `also_place`.
 
-    Four queries. Whoever calls has seen to it that the viewer may see these units.
+    Each is late or not by the day of its depot, or by `today`. Four queries.
+    Whoever calls has seen to it that the viewer may see these units.
     """
-    rank = {pk: i for i, pk in enumerate(turbochargers)}
+    rank, now = {pk: i for i, pk in enumerate(turbochargers)}, timezone.now()
     suspect = suspect_strokes().filter(original__stroke__check_made=OuterRef("standing__last_check"))
     units = Turbocharger.objects.filter(pk__in=turbochargers).annotate(recalled=Exists(suspect))
     found = list(units.values(*COLUMNS, "recalled"))
@@ -112,13 +114,21 @@ def unit_rows(
     places = places_of([*(row["pk"] for row in found), *also_place])
     judged = judged_strokes([row["standing__last_check"] for row in found if row["standing__last_check"]])
     unseen = {row["model"] for row in found if row["standing__last_check"] not in judged}
-    revisions = revisions_in_force(unseen, today) if unseen else {}
+    days = {zone: today or now.astimezone(ZoneInfo(zone)).date() for zone in {row["depot__time_zone"] for row in found}}
+    revisions = revisions_in_force(unseen, max(days.values())) if unseen else {}
     windows = {
         model: Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
         for model, held in revisions.items()
     }
     rows = [
-        _row(row, places.get(row["pk"]), judged.get(row["standing__last_check"], []), windows, today, user)
+        _row(
+            row,
+            places.get(row["pk"]),
+            judged.get(row["standing__last_check"], []),
+            windows,
+            days[row["depot__time_zone"]],
+            user,
+        )
         for row in found
     ]
     return rows, places

@@ -14,12 +14,12 @@ NAMED = 4
 NO_UNIT = "No turbocharger is on record at your depots yet."
 
 
-def board_sentence(board: Board, *, today: date, find: str = "") -> str:
+def board_sentence(board: Board, *, find: str = "") -> str:
     """What changed within a week, how many units are about to leave their window, how many checks are overdue."""
     if find:
         return f"{capital(count_of(board.total, 'unit'))} {_verb(board.total, 'matches', 'match')} “{find}”."
     late = f"{capital(count_of(board.overdue, 'check'))} {_verb(board.overdue, 'is', 'are')} overdue."
-    changed = changes_sentence(board.changes, board.places, since=week_before(today))
+    changed = changes_sentence(board.changes, board.places, since=week_before(board.today))
     return " ".join(filter(None, [changed, _leaving(board), late]))
 
 
@@ -50,7 +50,14 @@ def due_sentence(due: DueList, horizon: str) -> str:
     """Such as ``Four checks are overdue; nine more are due within 30 days.``"""
     late = f"{capital(count_of(due.overdue, 'check'))} {_verb(due.overdue, 'is', 'are')} overdue"
     coming = due.due - due.overdue
-    return f"{late}; {count_of(coming, 'more', 'more')} {_verb(coming, 'is', 'are')} due within {horizon}."
+    more = count_of(coming, "more", "more") if coming else "none"
+    told = f"{late}; {more} {_verb(coming, 'is', 'are')} due within {horizon}."
+    return f"{told} {_new(due.unplanned)}" if due.unplanned else told
+
+
+def _new(units: int) -> str:
+    days = _verb(units, "its day", "their days")
+    return f"{capital(count_of(units, 'unit'))} came in just now: {days} will stand here within a minute."
 
 
 def _names(changes: Sequence[Change], places: Mapping[int, Place]) -> str:

@@ -117,7 +117,7 @@ def test_the_sentence_answers_what_changed(checked, today):
     Standing.objects.update(due_on=today - timedelta(days=1))
     found = board(user=bay.viewer, wanted=Wanted(), today=today)
     day = f"{today - timedelta(days=7):%A}"
-    assert board_sentence(found, today=today) == (
+    assert board_sentence(found) == (
         f"One unit was found outside its window since last {day}: {bay.truck.unit_number} (high). One check is overdue."
     )
 
@@ -125,14 +125,14 @@ def test_the_sentence_answers_what_changed(checked, today):
 def test_a_unit_mended_on_the_spot_is_told_as_such(checked, today):
     bay = make_bay()
     checked(bay, travel="95", left="59", days_ago=2)
-    sentence = board_sentence(board(user=bay.viewer, wanted=Wanted(), today=today), today=today)
+    sentence = board_sentence(board(user=bay.viewer, wanted=Wanted(), today=today))
     assert "(high); it stands inside again. No check is overdue." in sentence
 
 
 def test_nothing_changed_is_an_answer_too(checked, today):
     bay = make_bay()
     checked(bay, travel="95", days_ago=9)
-    sentence = board_sentence(board(user=bay.viewer, wanted=Wanted(), today=today), today=today)
+    sentence = board_sentence(board(user=bay.viewer, wanted=Wanted(), today=today))
     assert sentence.startswith("No unit was found outside its window since last ")
 
 

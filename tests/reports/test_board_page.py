@@ -80,3 +80,10 @@ def test_dated_and_undated_units_cost_twelve_queries(asked, checked, signed_in, 
     with django_assert_max_num_queries(12):
         page = client.get(f"{BOARD}{asked}").content.decode()
     assert undated.serial in page
+
+
+@pytest.mark.parametrize("address", ["reports:board", "reports:due"])
+@pytest.mark.parametrize(("who", "offered"), [("viewer", False), ("technician", True), ("manager", True)])
+def test_a_check_is_offered_to_those_alone_who_may_make_one(signed_in, address, who, offered):
+    text = signed_in(getattr(make_bay(), who)).get(reverse(address)).content.decode()
+    assert (f'href="{reverse("checks:find")}"' in text) == offered

@@ -1,13 +1,15 @@
 """The page of a check shows the verdict and everything that it rests on."""
 
+from datetime import UTC, datetime
+
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from checks.models import Amendment, Assessment
+from checks.models import Amendment, Assessment, Check
 from checks.services.check import record_check
-from fleet.models import Membership
+from fleet.models import Depot, Membership
 from reports.selectors.check import check_page
 from tests.bay import make_bay, person, readings
 from tests.factories import CommandToolFactory, SpecificationFactory, TurbochargerModelFactory
@@ -197,3 +199,17 @@ def _electric():
     yield "zero_return", "0", mm("0")
     yield from [("rise", s, mm(t)) for s, t in (("20", "0.4"), ("35", "0.8"), ("50", "1.25"))]
     yield "setting", "60", mm("1.5")
+
+
+def test_a_check_is_told_by_the_clock_of_its_depot(checked, signed_in):
+    """On the page and on its sheet, 13 hours ahead of UTC in March (Auckland keeps summer time until April)."""
+    bay = make_bay()
+    made = checked(bay, days_ago=3)
+    Depot.objects.filter(pk=bay.depot.pk).update(time_zone="Pacific/Auckland")
+    Check.objects.filter(pk=made.pk).update(made_at=datetime(2025, 3, 4, 12, 30, tzinfo=UTC))
+    for page in ("reports:check", "reports:check_sheet"):
+        text = signed_in(bay.viewer).get(reverse(page, args=[made.pk])).content.decode()
+        assert "5 Mar 2025, 01:30" in text
+        assert "4 Mar 2025" not in text
+    unit = signed_in(bay.viewer).get(reverse("reports:unit", args=[bay.turbocharger.pk])).content.decode()
+    assert "5 Mar 2025</a>" in unit

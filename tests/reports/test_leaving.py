@@ -51,7 +51,7 @@ def test_the_sentence_names_the_day_up_to_which_it_looks(bay, today):
     add(bay, 0.4, leaving=True)
     found = board(user=bay.viewer, wanted=Wanted(), today=today)
     assert found.horizon == today + timedelta(days=90)
-    assert "One unit is forecast to leave before" in board_sentence(found, today=today)
+    assert "One unit is forecast to leave before" in board_sentence(found)
 
 
 def test_rows_tell_drift_with_its_uncertainty_and_the_chance_outside(bay, today):

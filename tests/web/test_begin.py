@@ -1,8 +1,12 @@
 """An empty installation: its first person, and the way to the first check."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
+from checks.models import SpecificationRevision
 from checks.services.check import record_check
 from fleet.models import Depot, Membership, User
 from tests.bay import make_bay
@@ -121,3 +125,21 @@ def test_every_page_leads_whoever_began_back_to_the_steps(client, local):
     assert link in client.get(reverse("fleet:trucks")).content.decode()
     client.force_login(make_bay().manager)
     assert link not in client.get(reverse("fleet:trucks")).content.decode()
+
+
+def test_a_specification_that_is_not_in_force_does_not_do(client):
+    bay = make_bay()
+    client.force_login(bay.manager)
+    tomorrow = timezone.localdate() + timedelta(days=1)
+    SpecificationRevision.objects.filter(pk=bay.specification.pk).update(effective_from=tomorrow)
+    page = client.get(reverse("reports:first_steps"))
+    assert page.context["following"].title == "A specification"
+    assert "no specification in force" in page.context["following"].told
+
+
+def test_an_instrument_out_of_date_leads_to_its_new_certificate(client):
+    bay = make_bay()
+    client.force_login(bay.manager)
+    bay.dial.certificates.update(due_on=timezone.localdate() - timedelta(days=1))
+    following = client.get(reverse("reports:first_steps")).context["following"]
+    assert following.links[0] == ("Enter its certificate", reverse("checks:certificate_add", args=[bay.dial.pk]))
