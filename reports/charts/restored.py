@@ -77,6 +77,7 @@ def _events(lines: Sequence[Line], rows: dict[str, int], side: str) -> Figure:
             "opacity": 1,
             "size": [8 + 10 * line.share**0.5 for line in lines],
             "color": colour,
+            "line": {"color": "var(--paper)", "width": 1},
         },
         "text": [line.name for line in lines],
         "hovertemplate": "%{text}: %{x:.1f} %<extra></extra>",
