@@ -56,7 +56,17 @@ def signed_in(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     return opened
 
 
-class RoleView(LoginRequiredMixin):
+class SignedInView(LoginRequiredMixin):
+    """A page for people who signed in."""
+
+    request: HttpRequest
+
+    def handle_no_permission(self) -> Any:
+        """Ask who it is; what a role does not cover is refused before."""
+        return to_sign_in(self.request)
+
+
+class RoleView(SignedInView):
     """A page for whoever holds `role` at some depot, and `role_to_write` for anything but reading.
 
     The depot of the row itself is checked where the row is read or written: `visible_to(..., role=...)`.
@@ -64,7 +74,6 @@ class RoleView(LoginRequiredMixin):
 
     role: str = VIEWER
     role_to_write: str = TECHNICIAN
-    request: HttpRequest
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Refuse with the sentence of `require` before the view does anything."""
@@ -73,10 +82,6 @@ class RoleView(LoginRequiredMixin):
             if role:  # else the view asks for itself
                 require(request.user, role)
         return super().dispatch(request, *args, **kwargs)
-
-    def handle_no_permission(self) -> Any:
-        """Ask who it is. What a role does not cover was refused in `dispatch`."""
-        return to_sign_in(self.request)
 
 
 class ViewerView(RoleView):
@@ -96,20 +101,14 @@ class ManagerView(RoleView):
     role_to_write = MANAGER
 
 
-class OperatorView(LoginRequiredMixin):
+class OperatorView(SignedInView):
     """A page for those who run the installation: superusers, whatever the depot."""
-
-    request: HttpRequest
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         """Refuse everybody else with a sentence."""
         if request.user.is_authenticated and not request.user.is_superuser:
             raise FleetError("not_allowed", "", "This page is for those who run the installation.", status=403)
         return super().dispatch(request, *args, **kwargs)
-
-    def handle_no_permission(self) -> Any:
-        """Ask who it is."""
-        return to_sign_in(self.request)
 
 
 class RolePermission(BasePermission):
@@ -118,6 +117,5 @@ class RolePermission(BasePermission):
     def has_permission(self, request: Request, view: APIView) -> bool:
         """Return whether the person holds the role somewhere; a token must also have the scope."""
         require_scope(request, view)
-        if request.method in SAFE_METHODS:
-            return holds(request.user, VIEWER)
-        return holds(request.user, getattr(view, "role_to_write", TECHNICIAN))
+        role = VIEWER if request.method in SAFE_METHODS else getattr(view, "role_to_write", TECHNICIAN)
+        return holds(request.user, role)

@@ -24,9 +24,7 @@ CHECK = {
     "as_found": {
         "readings": [
             _reading("zero", "0", "0"),
-            _reading("exercise", "35"),
-            _reading("exercise", "35"),
-            _reading("exercise", "35"),
+            *[_reading("exercise", "35")] * 3,
             _reading("zero_return", "0", "0"),
             _reading("rise", "26", "20"),
             _reading("rise", "29", "41"),

@@ -26,6 +26,16 @@ class SignInForm(AuthenticationForm):
     }
 
 
+class CodeForm(forms.Form):
+    """One code, from the device or from the list of recovery codes."""
+
+    code = forms.CharField(
+        max_length=60,
+        help_text="Six digits from your device, or one of your recovery codes.",
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "autofocus": True, "spellcheck": "false"}),
+    )
+
+
 class KeyField(forms.UUIDField):
     """A hidden key made with the empty form: sent twice, the same form is the same request."""
 

@@ -8,7 +8,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler
 
-from fleet.problems import FleetError, FleetErrors
+from fleet.problems import FleetError, each_error
 
 CONTENT_TYPE = "application/problem+json"
 
@@ -19,12 +19,16 @@ def problem(*, status: int, code: str, title: str, errors: list[dict[str, str]] 
     return body | {"errors": errors} if errors else body
 
 
+def problem_of(error: FleetError) -> dict[str, Any]:
+    """The problem document of a refusal, with each wrong input."""
+    wrong = [{"field": one.field, "code": one.code, "sentence": one.sentence} for one in each_error(error)]
+    return problem(status=error.status, code=error.code, title=error.sentence, errors=wrong)
+
+
 def answer_with_problem(error: Exception, context: dict[str, Any]) -> Response | None:
     """Answer any expected error as a problem document; DRF calls it for every exception of a view."""
     if isinstance(error, FleetError):
-        each = error.errors if isinstance(error, FleetErrors) else (error,)
-        wrong = [{"field": one.field, "code": one.code, "sentence": one.sentence} for one in each]
-        return _respond(problem(status=error.status, code=error.code, title=error.sentence, errors=wrong))
+        return Response(problem_of(error), status=error.status, content_type=CONTENT_TYPE)
     if isinstance(error, ValidationError):
         error = exceptions.ValidationError(error.message_dict if hasattr(error, "error_dict") else error.messages)
     answer = exception_handler(error, context)
@@ -33,10 +37,6 @@ def answer_with_problem(error: Exception, context: dict[str, Any]) -> Response |
     answer.data = _from_framework(error, answer)
     answer.content_type = CONTENT_TYPE
     return answer
-
-
-def _respond(body: dict[str, Any]) -> Response:
-    return Response(body, status=body["status"], content_type=CONTENT_TYPE)
 
 
 def _from_framework(error: Exception, answer: Response) -> dict[str, Any]:

@@ -6,17 +6,15 @@ from typing import Any
 
 from django.http import HttpResponse, JsonResponse
 
-from fleet.problems import FleetError, each_error
-from fleet.web.problem_details import CONTENT_TYPE, problem
+from fleet.problems import FleetError
+from fleet.web.problem_details import CONTENT_TYPE, problem_of
 
 SIGNED_OUT = "You are signed out. Sign in; what waits on this device stays there until then."
 
 
 def told(error: FleetError) -> JsonResponse:
     """A refusal as a problem document (RFC 9457)."""
-    wrong = [{"field": one.field, "code": one.code, "sentence": one.sentence} for one in each_error(error)]
-    body = problem(status=error.status, code=error.code, title=error.sentence, errors=wrong)
-    return JsonResponse(body, status=error.status, content_type=CONTENT_TYPE)
+    return JsonResponse(problem_of(error), status=error.status, content_type=CONTENT_TYPE)
 
 
 def for_script(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:

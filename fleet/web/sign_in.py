@@ -3,7 +3,6 @@
 import time
 from typing import Any
 
-from django import forms
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.views import LoginView, RedirectURLMixin
@@ -20,23 +19,13 @@ from fleet.selectors.begin import is_empty
 from fleet.selectors.demonstration import invented_people
 from fleet.selectors.sign_in import has_second_factor
 from fleet.services.sign_in import pass_second_step
-from fleet.web.forms import SignInForm, show_refusal
+from fleet.web.forms import CodeForm, SignInForm, show_refusal
 
 HALF = "half signed in"
 # Every page of a demonstration leads back to its questions.
 INVENTED = "invented"
 HALF_LASTS_S = 300
 TRIES = 5
-
-
-class CodeForm(forms.Form):
-    """One code, from the device or from the list of recovery codes."""
-
-    code = forms.CharField(
-        max_length=60,
-        help_text="Six digits from your device, or one of your recovery codes.",
-        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "autofocus": True, "spellcheck": "false"}),
-    )
 
 
 class SignIn(LoginView):
