@@ -7,17 +7,29 @@ from rest_framework import generics
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import Serializer
+from rest_framework.views import APIView
 
 from fleet.models import User
 from fleet.selectors.scope import visible_to
-from fleet.web.access import TECHNICIAN, RolePermission
+from fleet.web.access import MANAGER, TECHNICIAN, RolePermission
 from fleet.web.idempotency import answered_once
 
 
-class OfDepots(generics.GenericAPIView[Any]):
-    """Rows at the depots of whoever asks."""
+class Asked(APIView):
+    """An address for whoever holds a role somewhere; `scope` is the area that a token must cover."""
 
     permission_classes = [RolePermission]
+    scope = ""
+
+    @property
+    def person(self) -> User:
+        """Who asks; the permission let nobody else in."""
+        return cast(User, self.request.user)
+
+
+class OfDepots(Asked, generics.GenericAPIView[Any]):
+    """Rows at the depots of whoever asks."""
+
     scope = "register"
     role_to_write: str = TECHNICIAN
     rows: QuerySet[Any]
@@ -28,7 +40,7 @@ class OfDepots(generics.GenericAPIView[Any]):
     def get_queryset(self) -> QuerySet[Any]:
         if getattr(self, "swagger_fake_view", False):
             return self.rows.none()
-        return visible_to(cast(User, self.request.user), self.rows.all(), depot=self.depot)
+        return visible_to(self.person, self.rows.all(), depot=self.depot)
 
     def get_serializer_class(self) -> type[Serializer[Any]]:
         return self.shape_class
@@ -69,6 +81,18 @@ class Single(OfDepots, generics.RetrieveAPIView[Any]):
         return answered_once(
             request, lambda: self.answer(self.edit(request.user, row, self.typed(request, partial=True)))
         )
+
+
+class ManagedListing(Listing):
+    """Everybody of the depot reads; managers add."""
+
+    role_to_write = MANAGER
+
+
+class ManagedSingle(Single):
+    """Everybody of the depot reads; managers correct."""
+
+    role_to_write = MANAGER
 
 
 class Action(OfDepots):

@@ -6,7 +6,7 @@ from django.db.models import Model, QuerySet
 from rest_framework import serializers
 
 from fleet.api.strict import Entry
-from fleet.models import Depot, Engine, Fitment, Truck, Turbocharger, TurbochargerModel
+from fleet.models import Depot, Engine, Truck, Turbocharger, TurbochargerModel
 from fleet.selectors.scope import depots_of, visible_to
 
 
@@ -26,20 +26,6 @@ class Visible(serializers.PrimaryKeyRelatedField[Any]):
         if self.model is TurbochargerModel:
             return TurbochargerModel.objects.all()
         return visible_to(request.user, self.model._default_manager.select_related("depot"))
-
-
-class TypedNumber(Entry):
-    """A number as typed, with its unit."""
-
-    text = serializers.CharField(max_length=24)
-    unit = serializers.CharField(max_length=8)
-
-
-class MeterEntry(Entry):
-    """What a truck's meters show; either may be missing."""
-
-    odometer = TypedNumber(required=False, allow_null=True)
-    engine_hours = TypedNumber(required=False, allow_null=True)
 
 
 class DepotEntry(Entry):
@@ -73,15 +59,6 @@ class EngineEntry(Entry):
     layout = serializers.ChoiceField(choices=Engine.Layout.choices, required=False)
 
 
-class InstallEntry(Entry):
-    truck = Visible(Truck)
-    installed_on = serializers.DateField()
-
-
-class UninstallEntry(Entry):
-    removed_on = serializers.DateField()
-
-
 class ModelEntry(Entry):
     name = serializers.CharField(max_length=60)
     stimulus = serializers.ChoiceField(choices=TurbochargerModel.Stimulus.choices)
@@ -99,31 +76,3 @@ class TurbochargerEntry(Entry):
 class TurbochargerChange(TurbochargerEntry):
     scrapped_on = serializers.DateField(required=False, allow_null=True)
     reason = serializers.CharField(max_length=100, required=False, allow_blank=True)
-
-
-class FitEntry(MeterEntry):
-    engine = Visible(Engine)
-    position = serializers.ChoiceField(choices=Fitment.Position.choices)
-    fitted_on = serializers.DateField()
-
-
-class RemoveEntry(MeterEntry):
-    removed_on = serializers.DateField()
-    reason = serializers.CharField(max_length=200, required=False, allow_blank=True)
-
-
-class SwapEntry(MeterEntry):
-    on = Visible(Turbocharger, help_text="The one that goes on: from stock, or the twin on the same engine.")
-    swapped_on = serializers.DateField()
-    reason = serializers.CharField(max_length=200, required=False, allow_blank=True)
-
-
-class MeterReadingEntry(MeterEntry):
-    truck = Visible(Truck)
-    read_at = serializers.DateTimeField()
-    replaced_meter = serializers.BooleanField(required=False)
-
-
-class NoteEntry(Entry):
-    turbocharger = Visible(Turbocharger)
-    text = serializers.CharField(max_length=4000)

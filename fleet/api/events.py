@@ -5,7 +5,8 @@ from typing import Any
 from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import generics
 
-from fleet.api import entries, shapes
+from fleet.api import events_entries as entries
+from fleet.api import shapes
 from fleet.api.base import Action, Listing, OfDepots
 from fleet.models import Engine, Fitment, Installation, MeterReading, Note, Turbocharger
 from fleet.services.complaint import add_note

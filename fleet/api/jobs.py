@@ -1,16 +1,15 @@
 """Background work for programs: how far a job is that one asked for."""
 
-from typing import Any, cast
+from typing import Any
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
-from fleet.models import Job, User
+from fleet.api.base import Asked
+from fleet.models import Job
 from fleet.selectors.jobs import job_row
-from fleet.web.access import RolePermission
 
 
 class JobShape(serializers.Serializer[Any]):
@@ -27,13 +26,12 @@ class JobShape(serializers.Serializer[Any]):
     error = serializers.CharField(allow_blank=True)
 
 
-class JobDetail(APIView):
+class JobDetail(Asked):
     """One job."""
 
-    permission_classes = [RolePermission]
     scope = "reviews"
 
     @extend_schema(responses=JobShape)
     def get(self, request: Request, pk: int) -> Response:
         """How far it is, for whoever asked for it. Ask again until its state is done, failed or cancelled."""
-        return Response(JobShape(job_row(cast(User, request.user), job_id=pk)).data)
+        return Response(JobShape(job_row(self.person, job_id=pk)).data)

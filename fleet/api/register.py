@@ -1,19 +1,16 @@
-"""Depots, trucks, engines, models and turbochargers for programs."""
+"""Depots, trucks and engines for programs."""
 
 from typing import Any
 
-from django.db.models import QuerySet
 from django_filters import rest_framework as filters
 from drf_spectacular.utils import extend_schema, extend_schema_view
 
 from fleet.api import entries, shapes
-from fleet.api.base import Listing, Single
-from fleet.models import Depot, Engine, Truck, Turbocharger, TurbochargerModel
+from fleet.api.base import ManagedListing, ManagedSingle
+from fleet.models import Depot, Engine, Truck
 from fleet.services.depot import add_depot, edit_depot
 from fleet.services.engine import add_engine, edit_engine
 from fleet.services.truck import add_truck, edit_truck
-from fleet.services.turbocharger import add_model, add_turbocharger, edit_model, edit_turbocharger
-from fleet.web.access import MANAGER
 from fleet.web.filtering import Filters, YesNo
 
 
@@ -36,28 +33,6 @@ class EngineFilter(Filters):
     class Meta:
         model = Engine
         fields = ["depot", "serial", "layout"]
-
-
-class TurbochargerFilter(Filters):
-    """Which turbochargers are asked for."""
-
-    depot = filters.CharFilter(field_name="depot__code")
-
-    class Meta:
-        model = Turbocharger
-        fields = ["depot", "serial", "model", "origin"]
-
-
-class ManagedListing(Listing):
-    """Everybody of the depot reads; managers add."""
-
-    role_to_write = MANAGER
-
-
-class ManagedSingle(Single):
-    """Everybody of the depot reads; managers correct."""
-
-    role_to_write = MANAGER
 
 
 @extend_schema_view(post=extend_schema(request=entries.DepotEntry, responses={201: shapes.DepotShape}))
@@ -124,51 +99,3 @@ class EngineDetail(ManagedSingle):
 
     def edit(self, user: Any, row: Engine, typed: dict[str, Any]) -> Engine:
         return edit_engine(user=user, engine=row, **typed)
-
-
-@extend_schema_view(post=extend_schema(request=entries.ModelEntry, responses={201: shapes.ModelShape}))
-class Models(ManagedListing):
-    """All turbocharger models; they are shared by the depots."""
-
-    entry_class, shape_class = entries.ModelEntry, shapes.ModelShape
-
-    def get_queryset(self) -> QuerySet[TurbochargerModel]:
-        return TurbochargerModel.objects.all()
-
-    def add(self, user: Any, typed: dict[str, Any]) -> TurbochargerModel:
-        return add_model(user=user, **typed)
-
-
-@extend_schema_view(patch=extend_schema(request=entries.ModelEntry, responses=shapes.ModelShape))
-class ModelDetail(ManagedSingle):
-    """One model."""
-
-    entry_class, shape_class = entries.ModelEntry, shapes.ModelShape
-
-    def get_queryset(self) -> QuerySet[TurbochargerModel]:
-        return TurbochargerModel.objects.all()
-
-    def edit(self, user: Any, row: TurbochargerModel, typed: dict[str, Any]) -> TurbochargerModel:
-        return edit_model(user=user, model=row, **typed)
-
-
-@extend_schema_view(post=extend_schema(request=entries.TurbochargerEntry, responses={201: shapes.TurbochargerShape}))
-class Turbochargers(ManagedListing):
-    """Turbochargers of the sender's depots."""
-
-    rows, filterset_class = Turbocharger.objects.select_related("model"), TurbochargerFilter
-    entry_class, shape_class = entries.TurbochargerEntry, shapes.TurbochargerShape
-
-    def add(self, user: Any, typed: dict[str, Any]) -> Turbocharger:
-        return add_turbocharger(user=user, **typed)
-
-
-@extend_schema_view(patch=extend_schema(request=entries.TurbochargerChange, responses=shapes.TurbochargerShape))
-class TurbochargerDetail(ManagedSingle):
-    """One turbocharger."""
-
-    rows = Turbocharger.objects.select_related("model", "depot")
-    entry_class, shape_class = entries.TurbochargerChange, shapes.TurbochargerShape
-
-    def edit(self, user: Any, row: Turbocharger, typed: dict[str, Any]) -> Turbocharger:
-        return edit_turbocharger(user=user, turbocharger=row, **typed)

@@ -1,4 +1,7 @@
-"""What programs receive of the register. Distances in km, times in UTC."""
+"""What programs receive of the register and of trips on record. Distances in km, times in UTC."""
+
+from datetime import UTC, datetime
+from typing import Any
 
 from rest_framework import serializers
 
@@ -9,6 +12,7 @@ from fleet.models import (
     Installation,
     MeterReading,
     Note,
+    Trip,
     Truck,
     Turbocharger,
     TurbochargerModel,
@@ -87,3 +91,28 @@ class NoteShape(serializers.ModelSerializer[Note]):
     class Meta:
         model = Note
         fields = ["id", "turbocharger", "author", "text", "made_at"]
+
+
+class TripShape(serializers.ModelSerializer[Trip]):
+    """A trip on record."""
+
+    truck = serializers.IntegerField(source="truck_id")
+    unit_number = serializers.CharField(source="truck.unit_number")
+    start = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Trip
+        fields = [
+            "truck", "unit_number", "start", "duration_s", "distance_km", "fuel_l", "payload_t", "ascent_m", "idle_s",
+            "temperature_c", "odometer_km",
+        ]  # fmt: skip
+
+    def get_start(self, trip: Trip) -> datetime:
+        return datetime.fromtimestamp(trip.started_s, UTC)
+
+
+class TripPage(serializers.Serializer[Any]):
+    """A page of trips, and the address of the next."""
+
+    next = serializers.URLField(allow_null=True)
+    results = TripShape(many=True)

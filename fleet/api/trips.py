@@ -1,107 +1,22 @@
-"""Trips for programs: batches in, files under way, trips on record."""
+"""Trips on record, for programs."""
 
-import uuid
-from typing import Any, cast
+from typing import Any
 
 from django import forms
-from django.http import StreamingHttpResponse
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
-from rest_framework import generics
+from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.utils.urls import replace_query_param
-from rest_framework.views import APIView
 
-from fleet.api import trips_shapes as shapes
-from fleet.imports.trips.batch import MOST_ROWS, bring_batch
-from fleet.imports.trips.progress import progress_of, progress_row, sent_by
-from fleet.imports.trips.sending import refused_report
-from fleet.models import TripImport, User
+from fleet.api import shapes
+from fleet.api.base import Asked
 from fleet.problems import FleetError
 from fleet.selectors.trip_lists import trips_for
-from fleet.web.access import MANAGER, RolePermission
 from fleet.web.filtering import refuse_vague
-from fleet.web.idempotency import HEADER, key_of
-from fleet.web.pagination import ApiPagination, first_key, page_after
+from fleet.web.pagination import first_key, page_after
 
-MOST_BYTES = 5 * 2**20
 ORDER = ("truck_id", "started_s")
-KEY = OpenApiParameter(
-    HEADER, OpenApiTypes.UUID, OpenApiParameter.HEADER, required=True,
-    description="A UUID of your own for each batch; sent again with the same rows it repeats the answer.",
-)  # fmt: skip
-
-
-class Asked(APIView):
-    """An address for whoever holds a role somewhere."""
-
-    permission_classes = [RolePermission]
-    scope = "trips"
-    role_to_write = MANAGER
-
-    @property
-    def person(self) -> User:
-        """Who asks; the permission let nobody else in."""
-        return cast(User, self.request.user)
-
-
-class TripBatches(Asked):
-    """Batches of trips."""
-
-    @extend_schema(
-        parameters=[KEY], request=shapes.BatchDescription,
-        responses={201: shapes.BatchShape, 200: OpenApiResponse(shapes.BatchShape, "This key was answered before.")},
-    )  # fmt: skip
-    def post(self, request: Request) -> Response:
-        """Bring a batch of trips in: each row is new, changed, known or refused with its reason."""
-        key = key_of(request)
-        if int(request.META.get("CONTENT_LENGTH") or 0) > MOST_BYTES:
-            raise FleetError("batch_size", "rows", f"Send at most {MOST_ROWS:,} rows and 5 MB at once.", status=413)
-        entry = shapes.BatchEntry(data=request.data)
-        entry.is_valid(raise_exception=True)
-        done = bring_batch(user=self.person, key=key, **entry.validated_data)
-        return Response(shapes.BatchShape(done).data, status=200 if done.repeated else 201)
-
-
-class LatestFirst(ApiPagination):
-    """Files as they were sent, the latest first."""
-
-    ordering = ("-sent_at", "-pk")  # type: ignore[assignment]
-
-
-class TripImports(Asked, generics.GenericAPIView[TripImport]):
-    """Files and batches of whoever asks."""
-
-    queryset = TripImport.objects.none()  # what it is a list of, for the description
-    serializer_class = shapes.TripImportShape
-    pagination_class = LatestFirst
-    filter_backends = ()
-
-    @extend_schema(responses=shapes.TripImportShape(many=True))
-    def get(self, request: Request) -> Response:
-        """The latest first, page by page."""
-        page = self.paginate_queryset(sent_by(self.person))
-        rows = [progress_row(row, with_told=False) for row in page or []]
-        return self.get_paginated_response(shapes.TripImportShape(rows, many=True).data)
-
-
-class TripImportDetail(Asked):
-    """One file or batch."""
-
-    @extend_schema(responses=shapes.ProgressShape)
-    def get(self, request: Request, key: uuid.UUID) -> Response:
-        """How far it is, and what became of its lines."""
-        return Response(shapes.ProgressShape(progress_of(self.person, key)).data)
-
-
-class TripImportRefused(Asked):
-    """The refused lines of a file."""
-
-    @extend_schema(responses={(200, "text/csv"): OpenApiTypes.STR})
-    def get(self, request: Request, key: uuid.UUID) -> StreamingHttpResponse:
-        """CSV with the columns line, reason, original; of a file not brought in yet, those of its trial run."""
-        return StreamingHttpResponse(refused_report(self.person, key), content_type="text/csv; charset=utf-8")
 
 
 class Wanted(forms.Form):
@@ -117,6 +32,8 @@ class Wanted(forms.Form):
 
 class Trips(Asked):
     """Trips on record."""
+
+    scope = "trips"
 
     @extend_schema(
         operation_id="trips_list",

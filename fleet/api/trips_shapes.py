@@ -1,12 +1,10 @@
-"""What programs send and receive of trips. Names carry the units; times are ISO 8601 with their offset."""
+"""What programs send and receive of trips on their way in. Names carry the units; times are ISO 8601 with offset."""
 
-from datetime import UTC, datetime
 from typing import Any
 
 from rest_framework import serializers
 
 from fleet.imports.trips.batch import CHANGED, KNOWN, MOST_ROWS, NEW, REFUSED
-from fleet.models import Trip
 
 Shape = serializers.Serializer[Any]
 
@@ -96,28 +94,3 @@ class ProgressShape(TripImportShape):
     seconds_left = serializers.FloatField(source="job.seconds_left", default=None, allow_null=True)
     error = serializers.CharField(source="job.error", default="", allow_blank=True)
     reasons = ReasonShape(source="told.reasons", many=True)
-
-
-class TripShape(serializers.ModelSerializer[Trip]):
-    """A trip on record."""
-
-    truck = serializers.IntegerField(source="truck_id")
-    unit_number = serializers.CharField(source="truck.unit_number")
-    start = serializers.SerializerMethodField()
-
-    class Meta:
-        model = Trip
-        fields = [
-            "truck", "unit_number", "start", "duration_s", "distance_km", "fuel_l", "payload_t", "ascent_m", "idle_s",
-            "temperature_c", "odometer_km",
-        ]  # fmt: skip
-
-    def get_start(self, trip: Trip) -> datetime:
-        return datetime.fromtimestamp(trip.started_s, UTC)
-
-
-class TripPage(Shape):
-    """A page of trips, and the address of the next."""
-
-    next = serializers.URLField(allow_null=True)
-    results = TripShape(many=True)
