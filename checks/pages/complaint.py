@@ -9,7 +9,7 @@ from checks.pages.complaint_forms import AmendForm, CloseForm, FileForm
 from checks.selectors.complaint import truck_with
 from checks.services.complaint import correct_complaint, file_complaint, settle_complaint
 from fleet.models import Complaint, Truck, Turbocharger
-from fleet.pages.depots import OwnForm
+from fleet.pages.form_page import OwnForm
 from fleet.selectors.find import visible_row
 from fleet.web.access import MANAGER, TECHNICIAN, ManagerView, TechnicianView
 

@@ -9,12 +9,12 @@ from django.urls import reverse
 from django.views import View
 
 from fleet.models import Engine
-from fleet.pages.base import RegisterList
-from fleet.pages.depots import OwnForm
-from fleet.pages.forms import EngineForm, Filters, InstallForm, UninstallForm
+from fleet.pages.base import RegisterList, may_at
+from fleet.pages.bay_forms import InstallForm, UninstallForm
+from fleet.pages.form_page import OfRow, OwnForm
+from fleet.pages.forms import EngineForm, Filters
 from fleet.selectors.engine import engine_detail, engine_row, engines_for
-from fleet.selectors.find import truck_by_number, visible_row
-from fleet.selectors.scope import holds
+from fleet.selectors.find import truck_by_number
 from fleet.services.engine import add_engine, edit_engine, install_engine, uninstall_engine
 from fleet.web.access import MANAGER, TECHNICIAN, ManagerView, PersonRequest, TechnicianView, ViewerView
 
@@ -29,17 +29,13 @@ class Engines(RegisterList):
         depot = wanted.get("depot")
         return engines_for(self.person, find=wanted.get("find", ""), depot=depot.pk if depot else None)
 
-    def more(self) -> dict[str, Any]:
-        return {"manages": holds(self.person, MANAGER)}
-
 
 class EnginePage(ViewerView, View):
     """One engine: where it sits and what is fitted to it."""
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         detail = engine_detail(request.user, pk)
-        depot = detail.engine.depot
-        may = {"manages": holds(request.user, MANAGER, depot), "works": holds(request.user, TECHNICIAN, depot)}
+        may = may_at(detail.engine.depot, request.user)
         return render(request, "fleet/engine.html", {"detail": detail, "engine": detail.engine, **may})
 
 
@@ -57,34 +53,22 @@ class AddEngine(ManagerView, OwnForm):
         return reverse("fleet:engines")
 
 
-class OfEngine(OwnForm):
+class OfEngine(OfRow):
     """A form about one engine."""
 
-    role_on_engine = TECHNICIAN
-
-    @property
-    def engine(self) -> Engine:
-        rows = Engine.objects.select_related("depot")
-        return visible_row(self.person, rows, self.kwargs["pk"], role=self.role_on_engine)
-
-    def get_context_data(self, **context: Any) -> dict[str, Any]:
-        return super().get_context_data(**context) | {"title": f"{self.title} {self.engine.serial}"}
-
-    def back(self) -> str:
-        return reverse("fleet:engine", args=[self.kwargs["pk"]])
+    rows = Engine.objects.select_related("depot")
+    known_by = "serial"
+    page = "fleet:engine"
 
 
 class EditEngine(ManagerView, OfEngine):
-    role_on_engine = MANAGER
+    role_on_row = MANAGER
     form_class = EngineForm
     title = "Correct engine"
-
-    def get_initial(self) -> dict[str, Any]:
-        engine = self.engine
-        return {name: getattr(engine, name) for name in ("serial", "model", "layout", "depot")}
+    corrected = ("serial", "model", "layout", "depot")
 
     def serve(self, typed: dict[str, Any]) -> str:
-        edit_engine(user=self.person, engine=self.engine, **typed)
+        edit_engine(user=self.person, engine=self.row, **typed)
         return self.back()
 
 
@@ -101,7 +85,7 @@ class Install(TechnicianView, OfEngine):
     def serve(self, typed: dict[str, Any]) -> str:
         user = self.person
         truck = truck_by_number(user, typed["truck"], field="truck", role=TECHNICIAN)
-        install_engine(user=user, engine=self.engine, truck=truck, installed_on=typed["installed_on"])
+        install_engine(user=user, engine=self.row, truck=truck, installed_on=typed["installed_on"])
         return self.back()
 
 
@@ -113,5 +97,5 @@ class Uninstall(TechnicianView, OfEngine):
     caution = True
 
     def serve(self, typed: dict[str, Any]) -> str:
-        uninstall_engine(user=self.person, engine=self.engine, **typed)
+        uninstall_engine(user=self.person, engine=self.row, **typed)
         return self.back()

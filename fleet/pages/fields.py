@@ -6,8 +6,6 @@ from django import forms
 
 from fleet.models import Depot, TurbochargerModel, User
 from fleet.selectors.scope import depots_of
-from fleet.services.meter import DISTANCE_UNITS
-from fleet.web.quantities import QuantityField
 
 
 class DayField(forms.DateField):
@@ -45,16 +43,3 @@ class ModelField(forms.ModelChoiceField):
         super().__init__(
             queryset=TurbochargerModel.objects.order_by("name"), **{"empty_label": "choose a model"} | options
         )
-
-
-class MeterForm(forms.Form):
-    """What a truck's meters show, in the person's own unit of distance; every form about a day in the bay has it."""
-
-    odometer = QuantityField(units=DISTANCE_UNITS, required=False)
-    engine_hours = QuantityField(units=("h",), required=False)
-
-    def __init__(self, user: User, *arguments: Any, **options: Any) -> None:
-        super().__init__(*arguments, **options)
-        self.user = user
-        self.initial.setdefault("odometer", user.distance_unit)
-        self.order_fields([*(name for name in self.fields if name not in ("odometer", "engine_hours")), "odometer"])

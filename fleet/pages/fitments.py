@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from fleet.pages.forms import FitForm, RemoveForm, SwapForm
+from fleet.pages.bay_forms import FitForm, RemoveForm, SwapForm
 from fleet.pages.turbochargers import OfTurbocharger
 from fleet.selectors.find import engine_by_name, turbocharger_by_serial
 from fleet.selectors.turbocharger import spare_serials
@@ -25,7 +25,7 @@ class Fit(TechnicianView, OfTurbocharger):
     def serve(self, typed: dict[str, Any]) -> str:
         user = self.person
         fit_turbocharger(
-            user=user, turbocharger=self.turbocharger, position=typed["position"], fitted_on=typed["fitted_on"],
+            user=user, turbocharger=self.row, position=typed["position"], fitted_on=typed["fitted_on"],
             engine=engine_by_name(user, typed["engine"], field="engine", role=TECHNICIAN), meter=meter_of(typed),
         )  # fmt: skip
         return self.back()
@@ -41,7 +41,7 @@ class Remove(TechnicianView, OfTurbocharger):
 
     def serve(self, typed: dict[str, Any]) -> str:
         remove_turbocharger(
-            user=self.person, turbocharger=self.turbocharger, removed_on=typed["removed_on"],
+            user=self.person, turbocharger=self.row, removed_on=typed["removed_on"],
             meter=meter_of(typed), reason=typed["reason"],
         )  # fmt: skip
         return self.back()
@@ -56,7 +56,7 @@ class Swap(TechnicianView, OfTurbocharger):
     caution = True
 
     def get_context_data(self, **context: Any) -> dict[str, Any]:
-        unit = self.turbocharger
+        unit = self.row
         spare = spare_serials(self.person, model=unit.model_id, depot=unit.depot_id)
         return super().get_context_data(**context) | {"suggestions": spare, "suggested_for": "on"}
 
@@ -68,7 +68,7 @@ class Swap(TechnicianView, OfTurbocharger):
     def serve(self, typed: dict[str, Any]) -> str:
         user = self.person
         swap_turbocharger(
-            user=user, off=self.turbocharger, swapped_on=typed["swapped_on"], reason=typed["reason"],
+            user=user, off=self.row, swapped_on=typed["swapped_on"], reason=typed["reason"],
             on=turbocharger_by_serial(user, typed["on"], field="on", role=TECHNICIAN), meter=meter_of(typed),
         )  # fmt: skip
         return self.back()

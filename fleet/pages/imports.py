@@ -16,7 +16,7 @@ from fleet.imports.job import LINES_AT_ONCE, go_ahead_later
 from fleet.imports.report import COLUMNS, refused_rows
 from fleet.imports.source import MOST_BYTES
 from fleet.imports.staging import go_ahead, stage, staged
-from fleet.pages.depots import OwnForm
+from fleet.pages.form_page import OwnForm
 from fleet.pages.forms import UserForm
 from fleet.problems import FleetError
 from fleet.web.access import ManagerView, PersonRequest

@@ -9,7 +9,8 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from fleet.models import User
-from fleet.pages.base import Asked, RegisterForm
+from fleet.pages.base import Asked
+from fleet.pages.form_page import OwnForm
 from fleet.pages.forms import UserForm
 from fleet.selectors.feed import feed_of
 from fleet.selectors.sign_in import has_second_factor
@@ -33,7 +34,7 @@ class PreferencesForm(UserForm):
     )
 
 
-class Me(ViewerView, RegisterForm):
+class Me(ViewerView, OwnForm):
     """In which units and theme a person reads and types."""
 
     role_to_write = VIEWER
@@ -43,10 +44,8 @@ class Me(ViewerView, RegisterForm):
     lead = "Values are shown and typed in these units. What was typed before is kept as it was."
     done = "Kept. Pages now show these units."
 
-    def get_form_kwargs(self) -> dict[str, Any]:
-        names = ("pressure_unit", "length_unit", "distance_unit", "theme", "email", "morning_mail")
-        initial = {name: getattr(self.person, name) for name in names}
-        return super().get_form_kwargs() | {"user": self.person, "initial": initial}
+    def get_initial(self) -> dict[str, Any]:
+        return {name: getattr(self.person, name) for name in PreferencesForm.base_fields}
 
     def serve(self, typed: dict[str, Any]) -> str:
         set_preferences(user=self.person, **typed)

@@ -9,7 +9,8 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from fleet.models import Token
-from fleet.pages.base import Asked, RegisterForm
+from fleet.pages.base import Asked
+from fleet.pages.form_page import OwnForm
 from fleet.pages.forms import UserForm
 from fleet.selectors.scope import holds
 from fleet.selectors.token import SCOPES, own_tokens, revocable, tokens_of_people
@@ -52,7 +53,7 @@ class Tokens(ViewerView, Asked):
         return render(request, "fleet/tokens.html", {"own": own_tokens(request.user), "others": others})
 
 
-class MakeToken(ViewerView, RegisterForm):
+class MakeToken(ViewerView, OwnForm):
     """Make a token, and show it this once."""
 
     role_to_write = VIEWER
@@ -61,9 +62,6 @@ class MakeToken(ViewerView, RegisterForm):
     lead = "With it a program acts in your name, as far as you allow here and until it ends."
     submit = "Make the token"
     done = ""
-
-    def get_form_kwargs(self) -> dict[str, Any]:
-        return super().get_form_kwargs() | {"user": self.person}
 
     def serve(self, typed: dict[str, Any]) -> str:
         self.made, self.secret = make_token(user=self.person, **typed)

@@ -14,7 +14,7 @@ from fleet.imports.trips.progress import files_of
 from fleet.imports.trips.sending import begin_import, refused_report
 from fleet.models import Trip
 from fleet.pages.base import RegisterList
-from fleet.pages.depots import OwnForm
+from fleet.pages.form_page import OwnForm
 from fleet.pages.trips_forms import BringForm, TripFilters
 from fleet.pages.trips_words import source_rows
 from fleet.selectors.scope import holds

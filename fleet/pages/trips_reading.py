@@ -14,9 +14,8 @@ from fleet.imports.trips.preview import Preview, preview
 from fleet.imports.trips.sending import ask, understand
 from fleet.imports.trips.staging import headings_of
 from fleet.models import TripImport
-from fleet.pages.trips_forms import (
+from fleet.pages.trips_columns import (
     Choices,
-    SignsForm,
     choices_in,
     choices_of,
     column_rows,
@@ -24,6 +23,7 @@ from fleet.pages.trips_forms import (
     manner_from,
     with_times,
 )
+from fleet.pages.trips_forms import SignsForm
 from fleet.problems import FleetError
 from fleet.selectors.trips import trip_import
 from fleet.web.access import ManagerView, PersonRequest

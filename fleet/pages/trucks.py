@@ -11,20 +11,14 @@ from django.utils import timezone
 from django.views import View
 
 from fleet.models import Truck
-from fleet.pages.base import RegisterList
-from fleet.pages.depots import OwnForm
-from fleet.pages.forms import (
-    MeterReadingForm,
-    TruckEditForm,
-    TruckFilters,
-    TruckForm,
-)
-from fleet.selectors.find import visible_row
-from fleet.selectors.scope import holds
+from fleet.pages.base import RegisterList, may_at
+from fleet.pages.bay_forms import MeterReadingForm
+from fleet.pages.form_page import OfRow, OwnForm
+from fleet.pages.forms import TruckEditForm, TruckFilters, TruckForm
 from fleet.selectors.truck import truck_detail, truck_row, trucks_for
 from fleet.services.meter import meter_of, record_meter_reading
 from fleet.services.truck import add_truck, edit_truck
-from fleet.web.access import MANAGER, TECHNICIAN, ManagerView, PersonRequest, TechnicianView, ViewerView
+from fleet.web.access import MANAGER, ManagerView, PersonRequest, TechnicianView, ViewerView
 
 
 class Trucks(RegisterList):
@@ -40,17 +34,13 @@ class Trucks(RegisterList):
             retired=bool(wanted.get("retired")),
         )  # fmt: skip
 
-    def more(self) -> dict[str, Any]:
-        return {"manages": holds(self.person, MANAGER)}
-
 
 class TruckPage(ViewerView, View):
     """One truck: what it carries, what its meters read, what was said of it."""
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         detail = truck_detail(request.user, pk)
-        depot = detail.truck.depot
-        may = {"manages": holds(request.user, MANAGER, depot), "works": holds(request.user, TECHNICIAN, depot)}
+        may = may_at(detail.truck.depot, request.user)
         return render(request, "fleet/truck.html", {"detail": detail, "truck": detail.truck, **may})
 
 
@@ -68,36 +58,23 @@ class AddTruck(ManagerView, OwnForm):
         return reverse("fleet:trucks")
 
 
-class OfTruck(OwnForm):
+class OfTruck(OfRow):
     """A form about one truck."""
 
-    role_on_truck = TECHNICIAN
-
-    @property
-    def truck(self) -> Truck:
-        rows = Truck.objects.select_related("depot")
-        return visible_row(self.person, rows, self.kwargs["pk"], role=self.role_on_truck)
-
-    def get_context_data(self, **context: Any) -> dict[str, Any]:
-        return super().get_context_data(**context) | {"title": f"{self.title} {self.truck.unit_number}"}
-
-    def back(self) -> str:
-        return reverse("fleet:truck", args=[self.kwargs["pk"]])
+    rows = Truck.objects.select_related("depot")
+    known_by = "unit_number"
+    page = "fleet:truck"
 
 
 class EditTruck(ManagerView, OfTruck):
-    role_on_truck = MANAGER
+    role_on_row = MANAGER
     form_class = TruckEditForm
     title = "Correct truck"
     lead = "A truck that moves to another depot takes its engine and turbochargers with it."
-
-    def get_initial(self) -> dict[str, Any]:
-        names = ("unit_number", "depot", "description", "vin", "check_digit", "in_service_on", "retired_on")
-        truck = self.truck
-        return {name: getattr(truck, name) for name in names}
+    corrected = ("unit_number", "depot", "description", "vin", "check_digit", "in_service_on", "retired_on")
 
     def serve(self, typed: dict[str, Any]) -> str:
-        edit_truck(user=self.person, truck=self.truck, **typed)
+        edit_truck(user=self.person, truck=self.row, **typed)
         return self.back()
 
 
@@ -107,14 +84,14 @@ class AddMeterReading(TechnicianView, OfTruck):
     done = "The reading is kept as typed."
 
     def get_initial(self) -> dict[str, Any]:
-        return {"read_at": timezone.localtime(timezone=ZoneInfo(self.truck.depot.time_zone)).replace(tzinfo=None)}
+        return {"read_at": timezone.localtime(timezone=ZoneInfo(self.row.depot.time_zone)).replace(tzinfo=None)}
 
     def get_context_data(self, **context: Any) -> dict[str, Any]:
-        depot = self.truck.depot
+        depot = self.row.depot
         return super().get_context_data(**context) | {"lead": f"Times are those of {depot.name} ({depot.time_zone})."}
 
     def serve(self, typed: dict[str, Any]) -> str:
-        truck = self.truck
+        truck = self.row
         at = typed["read_at"].replace(tzinfo=ZoneInfo(truck.depot.time_zone))
         record_meter_reading(
             user=self.person, truck=truck, read_at=at, meter=meter_of(typed),

@@ -1,4 +1,4 @@
-"""Turbocharger models and turbochargers: the lists, one turbocharger, and their forms."""
+"""Turbochargers: the list, one turbocharger, its forms and its notes."""
 
 from typing import Any
 
@@ -8,69 +8,14 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.views import View
 
-from fleet.models import Turbocharger, TurbochargerModel
-from fleet.pages.base import RegisterList
-from fleet.pages.depots import OwnForm
-from fleet.pages.forms import NoteForm, TurbochargerEditForm, TurbochargerFilters, TurbochargerForm, TurboModelForm
-from fleet.selectors.find import visible_row
-from fleet.selectors.scope import holds
-from fleet.selectors.turbocharger import (
-    model_detail,
-    model_rows,
-    turbocharger_detail,
-    turbocharger_row,
-    turbochargers_for,
-)
+from fleet.models import Turbocharger
+from fleet.pages.base import RegisterList, may_at
+from fleet.pages.form_page import OfRow, OwnForm
+from fleet.pages.forms import NoteForm, TurbochargerEditForm, TurbochargerFilters, TurbochargerForm
+from fleet.selectors.turbocharger import turbocharger_detail, turbocharger_row, turbochargers_for
 from fleet.services.complaint import add_note
-from fleet.services.turbocharger import add_model, add_turbocharger, edit_model, edit_turbocharger
-from fleet.web.access import MANAGER, TECHNICIAN, ManagerView, PersonRequest, TechnicianView, ViewerView
-
-
-class Models(ViewerView, View):
-    """All models; they are shared by the depots."""
-
-    def get(self, request: PersonRequest) -> HttpResponse:
-        context = {"rows": model_rows(request.user), "manages": holds(request.user, MANAGER)}
-        return render(request, "fleet/models.html", context)
-
-
-class ModelPage(ViewerView, View):
-    """One model with its record of changes."""
-
-    def get(self, request: PersonRequest, pk: int) -> HttpResponse:
-        context = {"detail": model_detail(request.user, pk), "manages": holds(request.user, MANAGER)}
-        return render(request, "fleet/model.html", context)
-
-
-class AddModel(ManagerView, OwnForm):
-    form_class = TurboModelForm
-    title = "Add a turbocharger model"
-    lead = "Its specification, with setting and window, is written next."
-    done = "The model is in the register. Enter its specification."
-
-    def serve(self, typed: dict[str, Any]) -> str:
-        return reverse("checks:specification_add", args=[add_model(user=self.person, **typed).pk])
-
-    def back(self) -> str:
-        return reverse("fleet:models")
-
-
-class EditModel(AddModel):
-    title = "Correct a model"
-    lead = "Models are shared by all depots."
-    done = "Saved."
-
-    @property
-    def model(self) -> TurbochargerModel:
-        return model_detail(self.person, self.kwargs["pk"]).model
-
-    def get_initial(self) -> dict[str, Any]:
-        model = self.model
-        return {name: getattr(model, name) for name in ("name", "stimulus", "note")}
-
-    def serve(self, typed: dict[str, Any]) -> str:
-        edit_model(user=self.person, model=self.model, **typed)
-        return self.back()
+from fleet.services.turbocharger import add_turbocharger, edit_turbocharger
+from fleet.web.access import MANAGER, ManagerView, PersonRequest, TechnicianView, ViewerView
 
 
 class Turbochargers(RegisterList):
@@ -83,17 +28,13 @@ class Turbochargers(RegisterList):
         keys = {name: row.pk if (row := wanted.get(name)) else None for name in ("depot", "model")}
         return turbochargers_for(self.person, find=wanted.get("find", ""), place=wanted.get("place", ""), **keys)
 
-    def more(self) -> dict[str, Any]:
-        return {"manages": holds(self.person, MANAGER)}
-
 
 class TurbochargerPage(ViewerView, View):
     """The register's record of one turbocharger; its checks are on the unit page."""
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         detail = turbocharger_detail(request.user, pk)
-        depot = detail.turbocharger.depot
-        may = {"manages": holds(request.user, MANAGER, depot), "works": holds(request.user, TECHNICIAN, depot)}
+        may = may_at(detail.turbocharger.depot, request.user)
         return render(request, "fleet/turbocharger.html", {"detail": detail, "unit": detail.turbocharger, **may})
 
 
@@ -111,36 +52,22 @@ class AddTurbocharger(ManagerView, OwnForm):
         return reverse("fleet:turbochargers")
 
 
-class OfTurbocharger(OwnForm):
+class OfTurbocharger(OfRow):
     """A form about one turbocharger."""
 
-    role_on_unit = TECHNICIAN
-
-    @property
-    def turbocharger(self) -> Turbocharger:
-        rows = Turbocharger.objects.select_related("depot", "model")
-        return visible_row(self.person, rows, self.kwargs["pk"], role=self.role_on_unit)
-
-    def get_context_data(self, **context: Any) -> dict[str, Any]:
-        return super().get_context_data(**context) | {"title": f"{self.title} {self.turbocharger.serial}"}
-
-    def back(self) -> str:
-        return reverse("fleet:turbocharger", args=[self.kwargs["pk"]])
+    rows = Turbocharger.objects.select_related("depot", "model")
+    known_by = "serial"
+    page = "fleet:turbocharger"
 
 
 class EditTurbocharger(ManagerView, OfTurbocharger):
-    role_on_unit = MANAGER
+    role_on_row = MANAGER
     form_class = TurbochargerEditForm
     title = "Correct turbocharger"
-
-    def get_initial(self) -> dict[str, Any]:
-        row = self.turbocharger
-        return {
-            name: getattr(row, name) for name in ("serial", "model", "origin", "received_on", "depot", "scrapped_on")
-        }
+    corrected = ("serial", "model", "origin", "received_on", "depot", "scrapped_on")
 
     def serve(self, typed: dict[str, Any]) -> str:
-        edit_turbocharger(user=self.person, turbocharger=self.turbocharger, **typed)
+        edit_turbocharger(user=self.person, turbocharger=self.row, **typed)
         return self.back()
 
 
@@ -151,5 +78,5 @@ class AddNote(TechnicianView, OfTurbocharger):
     done = "The note is kept."
 
     def serve(self, typed: dict[str, Any]) -> str:
-        add_note(user=self.person, turbocharger=self.turbocharger, **typed)
+        add_note(user=self.person, turbocharger=self.row, **typed)
         return self.back()

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, OuterRef
 
 from fleet.models import Engine, Fitment, Installation, Membership, Truck, Turbocharger, TurbochargerModel, User
-from fleet.selectors.scope import depots_of, holds, visible_to
+from fleet.selectors.scope import depots_of, visible_to
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,6 @@ class Holdings:
     models: int
     turbochargers: int
     spare: int
-    manages: bool
 
 
 def has_turbochargers(user: User) -> bool:
@@ -29,7 +28,7 @@ def has_turbochargers(user: User) -> bool:
 
 
 def holdings(user: User) -> Holdings:
-    """Count what the register holds for `user`; nine queries, whatever the size."""
+    """Count what the register holds for `user`; eight queries, whatever the size."""
     mine = depots_of(user)
     trucks = visible_to(user, Truck.objects.filter(retired_on=None))
     installed = Installation.objects.filter(truck=OuterRef("pk"), removed_on=None)
@@ -44,5 +43,4 @@ def holdings(user: User) -> Holdings:
         models=TurbochargerModel.objects.count(),
         turbochargers=turbochargers.count(),
         spare=turbochargers.exclude(Exists(fitted)).count(),
-        manages=holds(user, Membership.Role.MANAGER),
     )
