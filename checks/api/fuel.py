@@ -1,6 +1,6 @@
 """Fuel prices for programs. The service reads every entry."""
 
-from typing import Any, cast
+from typing import Any
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema
@@ -8,12 +8,13 @@ from rest_framework import generics, serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from checks.api.serializers import QuantitySerializer
+from checks.api.person import person_of
+from checks.api.submission import QuantitySerializer
 from checks.models import FuelPrice
 from checks.selectors.fuel_price import prices_of
 from checks.services.fuel_price import add_price
 from fleet.api.strict import object_sent
-from fleet.models import Membership, User
+from fleet.models import Membership
 from fleet.web.access import RolePermission
 from fleet.web.idempotency import answered_once
 
@@ -47,7 +48,7 @@ class FuelPrices(generics.ListAPIView[FuelPrice]):
     queryset = FuelPrice.objects.none()  # what it is a list of, for the description
 
     def get_queryset(self) -> QuerySet[FuelPrice]:
-        return prices_of(cast(User, self.request.user))
+        return prices_of(person_of(self.request))
 
     @extend_schema(request=FuelPriceEntrySerializer, responses={201: FuelPriceSerializer})
     def post(self, request: Request) -> Response:
@@ -57,5 +58,5 @@ class FuelPrices(generics.ListAPIView[FuelPrice]):
 
     def added(self, entry: dict[str, Any]) -> Response:
         """Add the price that the entry names."""
-        row = add_price(author=cast(User, self.request.user), entry=entry)
+        row = add_price(author=person_of(self.request), entry=entry)
         return Response(FuelPriceSerializer(row).data, status=201)

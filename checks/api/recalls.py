@@ -1,14 +1,14 @@
 """Recalls for programs, to read: the pages work through them."""
 
-from typing import Any, cast
+from typing import Any
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import generics, serializers
 
+from checks.api.person import person_of
 from checks.models import Recall, RecallEntry
 from checks.selectors.recall import recalls_visible, strokes_of_recall, units_of_recall
-from fleet.models import User
 from fleet.web.access import RolePermission
 
 
@@ -31,18 +31,18 @@ class RecallSerializer(serializers.ModelSerializer[Recall]):
 class RecalledVerdictSerializer(serializers.Serializer[Any]):
     """One stroke's three verdicts; travels in mm."""
 
-    check = serializers.IntegerField()
-    turbocharger = serializers.CharField()
-    moment = serializers.CharField()
-    made_on = serializers.DateField()
-    recorded = serializers.CharField()
-    recorded_travel_mm = serializers.FloatField(allow_null=True)
-    full = serializers.CharField()
-    full_travel_mm = serializers.FloatField(allow_null=True)
-    grown = serializers.CharField()
-    grown_travel_mm = serializers.FloatField(allow_null=True)
-    grown_share = serializers.FloatField()
-    changes = serializers.BooleanField()
+    check = serializers.IntegerField(source="check.pk")
+    turbocharger = serializers.CharField(source="check.turbocharger.serial")
+    moment = serializers.CharField(source="row.original.stroke.moment")
+    made_on = serializers.DateField(source="row.made_on")
+    recorded = serializers.CharField(source="row.original.state")
+    recorded_travel_mm = serializers.FloatField(source="row.original.travel_mm", allow_null=True)
+    full = serializers.CharField(source="row.full_state")
+    full_travel_mm = serializers.FloatField(source="row.full_travel_mm", allow_null=True)
+    grown = serializers.CharField(source="row.grown_state")
+    grown_travel_mm = serializers.FloatField(source="row.grown_travel_mm", allow_null=True)
+    grown_share = serializers.FloatField(source="row.share")
+    changes = serializers.BooleanField(source="flips")
 
 
 class RecalledUnitSerializer(serializers.Serializer[Any]):
@@ -77,29 +77,14 @@ class RecallDetailSerializer(RecallSerializer):
     @extend_schema_field(RecalledVerdictSerializer(many=True))
     def get_verdicts(self, recall: Recall) -> list[dict[str, Any]]:
         """The strokes in question, of the depots that the reader may see."""
-        return [
-            {
-                "check": one.check.pk,
-                "turbocharger": one.check.turbocharger.serial,
-                "moment": one.row.original.stroke.moment,
-                "made_on": one.row.made_on,
-                "recorded": one.row.original.state,
-                "recorded_travel_mm": one.row.original.travel_mm,
-                "full": one.row.full_state,
-                "full_travel_mm": one.row.full_travel_mm,
-                "grown": one.row.grown_state,
-                "grown_travel_mm": one.row.grown_travel_mm,
-                "grown_share": one.row.share,
-                "changes": one.flips,
-            }
-            for one in strokes_of_recall(recall, cast(User, self.context["request"].user))
-        ]
+        strokes = strokes_of_recall(recall, person_of(self.context["request"]))
+        return [dict(RecalledVerdictSerializer(one).data) for one in strokes]
 
     @extend_schema_field(RecalledUnitSerializer(many=True))
     def get_units(self, recall: Recall) -> list[dict[str, Any]]:
         """Those to be seen again first."""
-        user = cast(User, self.context["request"].user)
-        return [dict(RecalledUnitSerializer(one).data) for one in units_of_recall(recall, user)]
+        units = units_of_recall(recall, person_of(self.context["request"]))
+        return [dict(RecalledUnitSerializer(one).data) for one in units]
 
 
 class Recalls(generics.ListAPIView[Recall]):
@@ -111,7 +96,7 @@ class Recalls(generics.ListAPIView[Recall]):
     queryset = Recall.objects.none()  # what it is a list of, for the description
 
     def get_queryset(self) -> QuerySet[Recall]:
-        return recalls_visible(cast(User, self.request.user)).order_by("-opened_at", "-pk")
+        return recalls_visible(person_of(self.request)).order_by("-opened_at", "-pk")
 
 
 class RecallDetail(generics.RetrieveAPIView[Recall]):
@@ -123,4 +108,4 @@ class RecallDetail(generics.RetrieveAPIView[Recall]):
     queryset = Recall.objects.none()
 
     def get_queryset(self) -> QuerySet[Recall]:
-        return recalls_visible(cast(User, self.request.user))
+        return recalls_visible(person_of(self.request))

@@ -1,41 +1,22 @@
-"""Checks, verdicts and due dates for programs."""
-
-from typing import Any, cast
+"""Checks and their verdicts for programs."""
 
 from django.db.models import QuerySet
 from django.urls import reverse
 from django_filters import rest_framework as filters
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import generics
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from checks.api.serializers import (
-    AssessmentSerializer,
-    CheckDetailSerializer,
-    CheckSerializer,
-    DueSerializer,
-    SubmissionSerializer,
-)
-from checks.models import Assessment, Check, Standing
+from checks.api.check_serializers import AssessmentSerializer, CheckDetailSerializer, CheckSerializer
+from checks.api.person import person_of
+from checks.api.submission import KEY, SubmissionSerializer, with_key
+from checks.models import Assessment, Check
 from checks.selectors.check import check_of, check_records, checks_of
 from checks.services.check import record_check
-from fleet.api.strict import object_sent
-from fleet.models import User
-from fleet.problems import FleetError
-from fleet.selectors.scope import visible_to
 from fleet.web.access import RolePermission
 from fleet.web.filtering import ByKey, Filters
-from fleet.web.idempotency import HEADER, key_of
 from fleet.web.pagination import ApiPagination
-
-KEY = OpenApiParameter(
-    HEADER,
-    OpenApiTypes.UUID,
-    OpenApiParameter.HEADER,
-    description="The check's own UUID, unless the body has it as `key`; sent again it answers with the same check.",
-)
 
 
 class CheckFilter(Filters):
@@ -51,18 +32,6 @@ class CheckFilter(Filters):
         fields = ["made_from", "made_until", "depot", "turbocharger"]
 
 
-class DueFilter(Filters):
-    """Which due dates are asked for."""
-
-    until = filters.DateFilter(field_name="due_on", lookup_expr="lte")
-    depot = filters.CharFilter(field_name="turbocharger__depot__code")
-    rule = filters.CharFilter(field_name="binding_rule")
-
-    class Meta:
-        model = Standing
-        fields = ["until", "depot", "rule"]
-
-
 class NewestFirst(ApiPagination):
     """Checks, the latest made first."""
 
@@ -73,12 +42,6 @@ class LatestFirst(ApiPagination):
     """Verdicts on a check, the latest first."""
 
     ordering = "-pk"
-
-
-class SoonestFirst(ApiPagination):
-    """Due dates, the soonest first."""
-
-    ordering = ("due_on", "pk")  # type: ignore[assignment]
 
 
 class CheckList(generics.GenericAPIView[Check]):
@@ -92,7 +55,7 @@ class CheckList(generics.GenericAPIView[Check]):
     serializer_class = CheckSerializer
 
     def get_queryset(self) -> QuerySet[Check]:
-        return checks_of(_person(self.request))
+        return checks_of(person_of(self.request))
 
     @extend_schema(responses=CheckSerializer(many=True))
     def get(self, request: Request) -> Response:
@@ -103,8 +66,8 @@ class CheckList(generics.GenericAPIView[Check]):
     @extend_schema(request=SubmissionSerializer, responses={201: CheckDetailSerializer}, parameters=[KEY])
     def post(self, request: Request) -> Response:
         """Record a signed check. The same key again answers with the same check."""
-        check = record_check(user=_person(request), submission=_with_key(request))
-        body = CheckDetailSerializer(check_records([check_of(_person(request), check.pk)])[0]).data
+        check = record_check(user=person_of(request), submission=with_key(request))
+        body = CheckDetailSerializer(check_records([check_of(person_of(request), check.pk)])[0]).data
         return Response(body, status=201, headers={"Location": reverse("api-check", args=[check.pk])})
 
 
@@ -117,7 +80,7 @@ class CheckDetail(generics.GenericAPIView[Check]):
 
     def get(self, request: Request, pk: int) -> Response:
         """Show a check with its readings, verdicts and amendments."""
-        return Response(CheckDetailSerializer(check_records([check_of(_person(request), pk)])[0]).data)
+        return Response(CheckDetailSerializer(check_records([check_of(person_of(request), pk)])[0]).data)
 
 
 class AssessmentList(generics.ListAPIView[Assessment]):
@@ -130,36 +93,5 @@ class AssessmentList(generics.ListAPIView[Assessment]):
     pagination_class = LatestFirst
 
     def get_queryset(self) -> QuerySet[Assessment]:
-        check = check_of(_person(self.request), self.kwargs["pk"])
+        check = check_of(person_of(self.request), self.kwargs["pk"])
         return Assessment.objects.filter(stroke__check_made=check).select_related("stroke")
-
-
-class DueList(generics.ListAPIView[Standing]):
-    """What to look at next at one's depots, and why."""
-
-    queryset = Standing.objects.none()  # what it is a list of, for the description
-    permission_classes = [RolePermission]
-    scope = "plans"
-    serializer_class = DueSerializer
-    pagination_class = SoonestFirst
-    filterset_class = DueFilter
-
-    def get_queryset(self) -> QuerySet[Standing]:
-        rows = Standing.objects.filter(due_on__isnull=False).select_related("turbocharger__depot")
-        return visible_to(_person(self.request), rows, depot="turbocharger__depot")
-
-
-def _person(request: Request) -> User:
-    """Who asks: the permission has turned away anybody who has not signed in."""
-    return cast(User, request.user)
-
-
-def _with_key(request: Request) -> dict[str, Any]:
-    """The payload with its key, which may come in the header instead."""
-    sent = object_sent(request, SubmissionSerializer)
-    if HEADER not in request.headers:
-        return sent
-    key = str(key_of(request._request))
-    if sent.get("key") not in (None, "", key):
-        raise FleetError("two_keys", "key", f"The header {HEADER} and the key of the check differ. Send one of them.")
-    return sent | {"key": key}

@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from checks.models import Assessment, Standing
+from checks.models import Assessment
 
 
 class VerdictSerializer(serializers.Serializer[Any]):
@@ -88,60 +88,3 @@ class AssessmentSerializer(serializers.ModelSerializer[Assessment]):
             "expanded_uncertainty_mm", "p_inside", "certificates", "publication", "code_version", "made_at",
             "result",
         ]  # fmt: skip
-
-
-class DueSerializer(serializers.ModelSerializer[Standing]):
-    """When to look at a unit again, by which rule, and why."""
-
-    serial = serializers.CharField(source="turbocharger.serial")
-    depot = serializers.CharField(source="turbocharger.depot.code")
-
-    class Meta:
-        model = Standing
-        fields = [
-            "turbocharger", "serial", "depot", "state", "due_on", "due_odometer_km", "binding_rule", "sentence",
-            "rules",
-        ]  # fmt: skip
-
-
-class QuantitySerializer(serializers.Serializer[Any]):
-    """A number as typed, with its unit."""
-
-    text = serializers.CharField()
-    unit = serializers.CharField()
-
-
-class ReadingInSerializer(serializers.Serializer[Any]):
-    """One pair of indications in the order made."""
-
-    phase = serializers.CharField()
-    stimulus = QuantitySerializer()
-    travel = QuantitySerializer(allow_null=True, required=False)
-    seconds = serializers.CharField(allow_null=True, required=False, help_text="For a hold: since the supply closed.")
-
-
-class StrokeInSerializer(serializers.Serializer[Any]):
-    """One stroke, as found or as left."""
-
-    readings = ReadingInSerializer(many=True)
-
-
-class SubmissionSerializer(serializers.Serializer[Any]):
-    """A signed check. Describes the payload only: the service reads it, so that every way in is judged alike."""
-
-    key = serializers.UUIDField(required=False, allow_null=True, help_text="Or send it as the header Idempotency-Key.")
-    turbocharger = serializers.IntegerField()
-    specification = serializers.IntegerField(help_text="The revision by which the stroke was made.")
-    reason = serializers.CharField()
-    complaint = serializers.IntegerField(allow_null=True, required=False)
-    made_at = serializers.DateTimeField()
-    odometer = QuantitySerializer(allow_null=True, required=False)
-    engine_hours = QuantitySerializer(allow_null=True, required=False)
-    instruments = serializers.DictField(child=serializers.IntegerField(allow_null=True))
-    alignment = serializers.DictField(child=serializers.CharField(allow_null=True))
-    cautions_read_at = serializers.DateTimeField()
-    as_found = StrokeInSerializer()
-    half_turns = serializers.IntegerField(allow_null=True, required=False)
-    as_left = StrokeInSerializer(allow_null=True, required=False)
-    note = serializers.CharField(allow_blank=True, required=False)
-    source = serializers.CharField(required=False)  # type: ignore[assignment]
