@@ -2,9 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from reports.charts.fan import Fan, again_marks, fan_traces
 from reports.charts.layout import COLOURS, SYMBOLS, Figure, Place, axis, band, layout, level, named_line, upright
+
+HALF_A_MONTH = timedelta(days=15)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +44,8 @@ def drift_figure(drift: Drift) -> Figure:
     x = axis(along, type="linear" if drift.by_distance else "date")
     if drift.by_distance:
         x |= {"rangemode": "tozero", "tickformat": ",.0f"}
+    elif not drift.fan and (days := _days_around(drift.points)):
+        x |= {"range": days}
     again, again_word = again_marks(drift.fan) if drift.fan else ([], [])
     forecast = fan_traces(drift.fan) if drift.fan else []
     turned = [named_line("rod turned", "var(--ink-soft)", "dot")] if drift.adjusted_at else []
@@ -52,6 +57,14 @@ def drift_figure(drift: Drift) -> Figure:
             shapes=[band(drift.lower, drift.upper), level(drift.nominal), *map(_step, drift.adjusted_at), *again],
         ),
     }
+
+
+def _days_around(points: Sequence[DriftPoint]) -> list[Place]:
+    """A month about readings of one day, which would else be set apart by the second."""
+    days = [point.at for point in points if isinstance(point.at, datetime)]
+    if not days or max(days) - min(days) > timedelta(days=1):
+        return []
+    return [min(days) - HALF_A_MONTH, max(days) + HALF_A_MONTH]
 
 
 def _reach(drift: Drift) -> list[float]:

@@ -98,6 +98,8 @@ def test_days_take_the_place_of_distance_where_an_odometer_is_missing(checked, t
     checked(bay)
     layout = unit_page(user=bay.viewer, pk=bay.turbocharger.pk, today=today).outlook.drift_figure["layout"]
     assert layout["xaxis"]["type"] == "date"
+    first, last = layout["xaxis"]["range"]
+    assert last - first == timedelta(days=30), "one reading has a month about it, not its milliseconds"
 
 
 def test_a_figure_is_one_that_the_plotting_library_accepts(checked, today):
