@@ -49,14 +49,18 @@ class Command(BaseCommand):
         self._refuse_a_fleet()
         # Hundreds of jobs are asked for, which nobody wants to read about here.
         logging.getLogger("fleet").setLevel(logging.WARNING)
-        self.stdout.write(f"Making two years of {CARRIER} ...")
+        self.stdout.write(f"Making two years of {CARRIER}; that takes a minute or a few ...")
         begun = perf_counter()
-        history = load_scenario(today=timezone.localdate())
+        history = load_scenario(today=timezone.localdate(), say=self._next)
         self.stdout.write(
             f"{len(history.fleet.trucks)} trucks, {len(history.fleet.units)} turbochargers, "
             f"{len(history.checks)} checks, {len(history.complaints)} complaints in {perf_counter() - begun:.0f} s."
         )
         self._sign_ins()
+
+    def _next(self, stage: str) -> None:
+        self.stdout.write(f"  {stage} ...")
+        self.stdout.flush()
 
     def _sign_ins(self) -> None:
         self.stdout.write("Sign in as (all names invented):")

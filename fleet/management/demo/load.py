@@ -1,5 +1,6 @@
 """The scenario into the database, through the same services by which people enter it."""
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -39,12 +40,15 @@ def is_loaded() -> bool:
 
 
 @transaction.atomic
-def load_scenario(*, today: date, seed: int = SEED, history: History | None = None) -> History:
+def load_scenario(
+    *, today: date, seed: int = SEED, history: History | None = None, say: Callable[[str], object] = str
+) -> History:
     """Load everything, or nothing when something fails; returns what was loaded.
 
-    ``history`` is simulated from ``seed`` unless it is given.
+    ``history`` is simulated from ``seed`` unless it is given; ``say`` is told what comes next.
     """
     history = history or simulate(seed)
+    say("the register and its instruments")
     calendar, rows = Calendar(today), Rows()
     register.load_people(rows)
     tools.load_policy(rows)
@@ -55,6 +59,7 @@ def load_scenario(*, today: date, seed: int = SEED, history: History | None = No
     specifications = tools.load_specifications(rows, calendar)
     instruments = tools.load_instruments(rows, calendar, seed)
     studies.load_round(rows, specifications, instruments, calendar, seed)
+    say(f"{len(history.checks)} checks, each judged as from a browser")
     for number, made in enumerate(sorted(history.checks, key=lambda check: check.moment)):
         if number % 100 == 1:
             take_stock()
@@ -64,8 +69,10 @@ def load_scenario(*, today: date, seed: int = SEED, history: History | None = No
     _date_back()
     register.close_complaints(rows, history, calendar)
     register.add_notes(rows, notes_on(history.fleet), calendar)
+    say("two years of trips")
     fuel.load_trips(rows, history, calendar, seed)
     fuel.load_prices(rows, calendar)
+    say("drift, dates, fuel and lives")
     judge_all()
     replan(all_turbochargers())
     refit()
