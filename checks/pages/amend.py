@@ -8,7 +8,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views import View
 
 from checks.models import SpecificationRevision
-from checks.pages.amend_form import AmendForm, check_lines, label_of, shown_value, stroke_lines
+from checks.pages.amend_form import AmendForm
+from checks.pages.amend_lines import check_lines, label_of, shown_value, stroke_lines
 from checks.selectors.assessment import checks_to_judge
 from checks.selectors.check import amendment_facts, check_of
 from checks.services.amendment import amend_check, may_amend

@@ -65,6 +65,11 @@ def text_field(label: str, *, hint: str = "", required: bool = True, long: bool 
     return forms.CharField(label=label, help_text=hint, required=required, widget=widget)
 
 
+def reason_field(label: str = "Reason") -> forms.CharField:
+    """Why something is changed."""
+    return text_field(label, hint="Kept in the record of changes.")
+
+
 def day_field(label: str, *, hint: str = "", required: bool = True) -> forms.CharField:
     """A day; the browser's own calendar where it has one."""
     widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

@@ -1,19 +1,17 @@
-"""Forms of the register of instruments: add, edit, withdraw, bring back, and their certificates."""
+"""Forms of the register of instruments: add, edit, withdraw, bring back."""
 
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.utils import timezone
 
-from checks.models import Certificate, Instrument
-from checks.pages.certificate_form import CertificateForm
+from checks.models import Instrument
 from checks.pages.entry_view import EntryView
 from checks.pages.fields import EntryForm
 from checks.pages.instrument_forms import InstrumentForm, ReasonForm, WithdrawForm, first_values, values_of
 from checks.selectors.instrument import instruments_of
-from checks.services import certificate as certificates
 from checks.services import instrument as services
 from checks.services.entry import Entry
 from fleet.models import Membership
@@ -53,7 +51,7 @@ class InstrumentAdd(EntryView):
         }
 
 
-class _OneInstrument(EntryView):
+class OneInstrument(EntryView):
     """What every form about one instrument has in common; other depots' instruments are not found."""
 
     instrument: Instrument
@@ -72,7 +70,7 @@ class _OneInstrument(EntryView):
         return {"title": title, "lead": lead, "button": button, "back": self.next_address(None)}
 
 
-class InstrumentEdit(_OneInstrument):
+class InstrumentEdit(OneInstrument):
     """Change what the register says of an instrument."""
 
     def make_form(self, data: Any = None) -> EntryForm:
@@ -87,7 +85,7 @@ class InstrumentEdit(_OneInstrument):
         return self.page_words(f"Correct {self.instrument}", lead, "Save the changes")
 
 
-class InstrumentWithdraw(_OneInstrument):
+class InstrumentWithdraw(OneInstrument):
     """Take an instrument out of use."""
 
     done = "The instrument is out of use."
@@ -103,7 +101,7 @@ class InstrumentWithdraw(_OneInstrument):
         return self.page_words(f"Withdraw {self.instrument}", lead, "Withdraw it")
 
 
-class InstrumentBringBack(_OneInstrument):
+class InstrumentBringBack(OneInstrument):
     """Put a withdrawn instrument back into use."""
 
     done = "The instrument is back in use."
@@ -117,51 +115,3 @@ class InstrumentBringBack(_OneInstrument):
     def words(self) -> dict[str, Any]:
         lead = "It can be chosen for checks again, as far as its certificate allows."
         return self.page_words(f"Bring {self.instrument} back", lead, "Bring it back")
-
-
-class CertificateAdd(_OneInstrument):
-    """Enter a calibration certificate with its points."""
-
-    template_name = "checks/certificate_add.html"
-    done = "The certificate is recorded."
-
-    def post(self, request: HttpRequest, **address: Any) -> HttpResponse:
-        """Add rows to the table when asked to, else keep the certificate or say why not."""
-        if "more" in request.POST:
-            self.load()
-            return self.page(self.make_form(request.POST))
-        return super().post(request, **address)
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        return CertificateForm(data, instrument=self.instrument, user=self.request.user)
-
-    def keep(self, entry: Entry) -> Any:
-        return certificates.add_certificate(author=self.request.user, instrument=self.instrument, entry=entry)
-
-    def words(self) -> dict[str, Any]:
-        lead = "As found is how it arrived at the laboratory, as left how it came back. Rows may stay empty."
-        return self.page_words(f"Certificate of {self.instrument}", lead, "Record the certificate")
-
-
-class CertificateSupersede(_OneInstrument):
-    """Mark a certificate as entered in error."""
-
-    certificate: Certificate
-    done = "The certificate counts no more; it stays readable."
-
-    def load(self) -> None:
-        super().load()
-        rows = self.instrument.certificates.select_related("instrument__depot")
-        self.certificate = get_object_or_404(rows, pk=self.kwargs["certificate"])
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        return ReasonForm(data)
-
-    def keep(self, entry: Entry) -> Any:
-        return certificates.supersede_certificate(author=self.request.user, certificate=self.certificate, entry=entry)
-
-    def words(self) -> dict[str, Any]:
-        lead = (
-            "For a certificate entered in error: it stays in the record and counts no more. Then enter the right one."
-        )
-        return self.page_words(f"Take certificate {self.certificate.number} back", lead, "It was entered in error")

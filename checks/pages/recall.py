@@ -1,6 +1,5 @@
 """Recalls: the list, one recall with its three verdicts side by side, and the letter to print."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpResponse
@@ -8,40 +7,18 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views import View
 
-from checks.components.window_strip import Reading, Window, WindowStrip, window_strip
 from checks.models import Recall
+from checks.pages.recall_lines import lines_of
 from checks.pages.recall_words import period_text, permissible_text, recall_sentence
 from checks.selectors.recall import (
     RecallRow,
-    StrokeRow,
     recall_rows,
     recalls_visible,
-    strokes_of_recall,
     units_of_recall,
 )
 from fleet.models import Membership, User
 from fleet.selectors import scope
 from fleet.web.access import PersonRequest, ViewerView
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
-    """One of three verdicts as it is drawn; ``why`` where it is void."""
-
-    state: str
-    strip: WindowStrip
-    why: str
-    changed: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """A stroke with its verdicts: as recorded, with the whole error, with the error grown in time."""
-
-    stroke: StrokeRow
-    moment: str
-    verdicts: tuple[Judged, Judged, Judged]
-    percent: int
 
 
 class RecallsPage(ViewerView, View):
@@ -86,38 +63,6 @@ class RecallLetter(ViewerView, View):
                 changes[before, after] = changes.get((before, after), 0) + 1
         context = {"changes": sorted(changes.items(), key=lambda pair: -pair[1]), "today": timezone.localdate(), **told}
         return render(request, "checks/recall_letter.html", context)
-
-
-def lines_of(recall: Recall, user: User) -> list[Line]:
-    """The strokes of a recall as they are drawn for `user`."""
-    return [_line(stroke, user) for stroke in strokes_of_recall(recall, user)]
-
-
-def _line(stroke: StrokeRow, user: User) -> Line:
-    row, moment = stroke.row, stroke.row.original.stroke.moment
-    limits = row.original.specification
-    window = Window.of(limits)
-
-    def judged(result: dict[str, Any]) -> Judged:
-        reading = Reading(
-            state=result["state"],
-            travel_mm=result["travel_mm"],
-            expanded_mm=result["expanded_uncertainty_mm"],
-            moment=moment,
-        )
-        return Judged(
-            state=result["state"],
-            strip=window_strip(window, [reading], unit=user.length_unit),
-            why=result["voids"][0]["code"].replace("_", " ") if result["voids"] else "",
-            changed=result["state"] != row.original.state,
-        )
-
-    return Line(
-        stroke=stroke,
-        moment=str(row.original.stroke.get_moment_display()),
-        verdicts=(judged(row.original.result), judged(row.full), judged(row.grown)),
-        percent=round(100 * row.share),
-    )
 
 
 def _told(recall: Recall, user: User) -> dict[str, Any]:

@@ -9,7 +9,8 @@ from django.utils import timezone
 from checks.models import SpecificationRevision
 from checks.pages.entry_view import EntryView
 from checks.pages.fields import EntryForm
-from checks.pages.specification_forms import EndForm, SpecificationForm, first_values, values_of
+from checks.pages.specification_forms import EndForm, SpecificationForm
+from checks.pages.specification_values import first_values, values_of
 from checks.services import specification as services
 from checks.services.entry import Entry
 from fleet.models import TurbochargerModel

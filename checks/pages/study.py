@@ -13,7 +13,8 @@ from checks.models import Study
 from checks.pages.entry_view import EntryView
 from checks.pages.fields import EntryForm
 from checks.pages.study_depots import round_words
-from checks.pages.study_words import TRIALS_USUAL, PlanForm, size_lines
+from checks.pages.study_forms import PlanForm
+from checks.pages.study_words import TRIALS_USUAL, size_lines
 from checks.selectors.instrument import instruments_of
 from checks.selectors.specification import model_rows
 from checks.selectors.study import StudyRow, studies_visible, study_rows, technicians_of

@@ -1,4 +1,4 @@
-"""Working on a study: readings entered in their order, amended, set aside."""
+"""Working on a study: readings entered in their order."""
 
 from typing import Any
 
@@ -10,16 +10,11 @@ from checks.models import Study, StudyReading
 from checks.pages.entry_view import EntryView
 from checks.pages.fields import EntryForm
 from checks.pages.study import study_here
-from checks.pages.study_words import (
-    AmendReadingForm,
-    ReadForm,
-    ReasonForm,
-    maximum_text,
-    setting_text,
-)
+from checks.pages.study_forms import ReadForm
+from checks.pages.study_words import maximum_text, setting_text
 from checks.selectors.study import Table, table_of
 from checks.services.entry import Entry
-from checks.services.study import amend_reading, enter_reading, set_study_aside
+from checks.services.study import enter_reading
 from fleet.models import Membership
 from fleet.problems import FleetError
 
@@ -40,7 +35,7 @@ class StudyEntry(EntryView):
         return reverse("reports:study", args=[self.study.pk])
 
 
-class _Reading(StudyEntry):
+class PlaceEntry(StudyEntry):
     """A form of one place in the order."""
 
     role = role_to_write = role_here = TECHNICIAN
@@ -58,7 +53,7 @@ class _Reading(StudyEntry):
         raise Http404("No such place in the order.")
 
 
-class StudyRead(_Reading):
+class StudyRead(PlaceEntry):
     """The next reading that is missing; ``place`` in the address chooses one, ``after`` the next behind one."""
 
     template_name = "checks/study_read.html"
@@ -115,54 +110,6 @@ class StudyRead(_Reading):
             "setting": setting_text(self.study, self.request.user),
             "maximum": maximum_text(self.study, self.request.user),
             "back": super().next_address(None),
-        }
-
-
-class StudyAmend(_Reading):
-    """Correct a reading that was entered."""
-
-    done = "Amended; what stood before and the reason stay on record."
-    reading: StudyReading
-
-    def load(self) -> None:
-        super().load()
-        self.reading = self.at(self.kwargs["place"])
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        row = self.reading
-        typed = {"text": row.typed, "unit": row.unit} if row.typed else self.study.length_unit
-        return AmendReadingForm(data, initial={"travel": typed})
-
-    def keep(self, entry: Entry) -> Any:
-        return amend_reading(author=self.request.user, study=self.study, place=self.reading.place, entry=entry)
-
-    def words(self) -> dict[str, Any]:
-        row = self.reading
-        return {
-            "title": f"Amend place {row.place}",
-            "lead": f"{row.part}, read by {row.technician.display_name}, trial {row.trial}: {row.typed} {row.unit}.",
-            "button": "Amend it",
-            "back": self.next_address(None),
-        }
-
-
-class StudySetAside(StudyEntry):
-    """Give a study up."""
-
-    done = "Set aside; it stays readable."
-
-    def make_form(self, data: Any = None) -> EntryForm:
-        return ReasonForm(data)
-
-    def keep(self, entry: Entry) -> Any:
-        return set_study_aside(author=self.request.user, study=self.study, entry=entry)
-
-    def words(self) -> dict[str, Any]:
-        return {
-            "title": f"Set {self.study} aside",
-            "lead": "It stays readable, but nothing can be entered or published of it any more.",
-            "button": "Set it aside",
-            "back": self.next_address(None),
         }
 
 

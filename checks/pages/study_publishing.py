@@ -7,7 +7,7 @@ from checks.pages.fields import EntryForm
 from checks.pages.numbers import quantity_text
 from checks.pages.study import key_of
 from checks.pages.study_entry import StudyEntry
-from checks.pages.study_words import PublishForm, ReasonForm
+from checks.pages.study_forms import PublishForm, ReasonForm
 from checks.selectors.study import told_of
 from checks.services.entry import Entry
 from checks.services.study_publication import publish_study, withdraw_publication

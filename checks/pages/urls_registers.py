@@ -2,7 +2,15 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from checks.pages import fitness, instrument, instrument_entries, policy, specification, specification_entries
+from checks.pages import (
+    certificate_entries,
+    fitness,
+    instrument,
+    instrument_entries,
+    policy,
+    specification,
+    specification_entries,
+)
 
 specifications: list[URLPattern] = [
     path("", specification.SpecificationsPage.as_view(), name="specifications"),
@@ -22,10 +30,10 @@ instruments: list[URLPattern] = [
     path("<int:pk>/edit/", instrument_entries.InstrumentEdit.as_view(), name="instrument_edit"),
     path("<int:pk>/withdraw/", instrument_entries.InstrumentWithdraw.as_view(), name="instrument_withdraw"),
     path("<int:pk>/bring-back/", instrument_entries.InstrumentBringBack.as_view(), name="instrument_bring_back"),
-    path("<int:pk>/certificates/add/", instrument_entries.CertificateAdd.as_view(), name="certificate_add"),
+    path("<int:pk>/certificates/add/", certificate_entries.CertificateAdd.as_view(), name="certificate_add"),
     path(
         "<int:pk>/certificates/<int:certificate>/supersede/",
-        instrument_entries.CertificateSupersede.as_view(),
+        certificate_entries.CertificateSupersede.as_view(),
         name="certificate_supersede",
     ),
 ]

@@ -390,7 +390,7 @@ def test_pages_and_tablets_offer_it(bay, digital, signed_in):
         ("checks/services/scales.py", '    "gauge": read_gauge,', '    "digital": read_gauge,'),
         ("checks/services/scales.py", '    "gauge": PRESSURE,', '    "digital": PRESSURE,'),
         ("checks/models/instrument_parts.py", "    Kind.GAUGE,", "    Kind.DIGITAL,"),
-        ("checks/pages/instrument_forms.py", '    "gauge": _gauge,', '    "digital": _gauge,'),
+        ("checks/pages/instrument_scales.py", '    "gauge": _gauge,', '    "digital": _gauge,'),
     ),
     ("manage.py", "makemigrations", "checks", "--name", "a_digital_gauge"),
 )

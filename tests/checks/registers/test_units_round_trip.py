@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from checks.models import SpecificationRevision
 from checks.pages.numbers import fact
-from checks.pages.specification_forms import SpecificationForm, values_of
+from checks.pages.specification_forms import SpecificationForm
+from checks.pages.specification_values import values_of
 from checks.services.specification import add_specification, correct_specification
 from fleet.models import TurbochargerModel, User
 from tests.checks.registers.conftest import COMMON
