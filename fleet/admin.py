@@ -27,7 +27,24 @@ from fleet.models.vin import read_vin
 from fleet.problems import FleetError
 
 
-class Kept(SimpleHistoryAdmin):
+class LookOnly(admin.ModelAdmin):
+    """Rows that are looked at here and written elsewhere."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+class Undeleted(admin.ModelAdmin):
+    """Rows that are never deleted."""
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+class Kept(Undeleted, SimpleHistoryAdmin):
     """Rows that may be corrected but never deleted, since history hangs on them."""
 
     # What moves or decides other rows changes only through the pages, which see to those as well.
@@ -36,18 +53,9 @@ class Kept(SimpleHistoryAdmin):
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
         return self.settled if obj else ()
 
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
 
-
-class LookOnly(Kept):
+class Happened(LookOnly, Kept):
     """Records of what happened."""
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
 
 
 class TruckAdminForm(forms.ModelForm):
@@ -109,46 +117,37 @@ class TurbochargerAdmin(Kept):
 
 
 @admin.register(Installation)
-class InstallationAdmin(LookOnly):
+class InstallationAdmin(Happened):
     list_display = ("engine", "truck", "installed_on", "removed_on")
     list_select_related = ("engine", "truck")
     search_fields = ("engine__serial", "truck__unit_number")
 
 
 @admin.register(Fitment)
-class FitmentAdmin(LookOnly):
+class FitmentAdmin(Happened):
     list_display = ("turbocharger", "engine", "position", "fitted_on", "removed_on")
     list_select_related = ("turbocharger", "engine")
     search_fields = ("turbocharger__serial", "engine__serial")
 
 
 @admin.register(MeterReading)
-class MeterReadingAdmin(LookOnly):
+class MeterReadingAdmin(Happened):
     list_display = ("truck", "read_at", "odometer_km", "engine_hours", "source")
     list_select_related = ("truck",)
     search_fields = ("truck__unit_number",)
 
 
 @admin.register(Complaint)
-class ComplaintAdmin(LookOnly):
+class ComplaintAdmin(Happened):
     list_display = ("truck", "kind", "raised_on", "closed_on")
     list_filter = ("kind",)
     list_select_related = ("truck",)
 
 
 @admin.register(Note)
-class NoteAdmin(admin.ModelAdmin):
+class NoteAdmin(LookOnly, Undeleted):
     list_display = ("turbocharger", "author", "made_at")
     list_select_related = ("turbocharger", "author")
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
 
 
 class MembershipInline(admin.TabularInline):
@@ -168,16 +167,10 @@ class PersonAdmin(UserAdmin):
 
 
 @admin.register(TOTPDevice)
-class SecondFactorAdmin(admin.ModelAdmin):
+class SecondFactorAdmin(LookOnly):
     """Who has a second factor, without its key. Deleting it lets somebody in again who lost the device."""
 
     fields = ("user", "confirmed", "created_at", "last_used_at")
     list_display = ("user", "confirmed", "created_at", "last_used_at")
     list_select_related = ("user",)
     search_fields = ("user__username",)
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import Q
 from simple_history.models import HistoricalRecords
 
-from fleet.models.constraints import rule
+from fleet.models.constraints import only_one, rule
 from fleet.models.truck import Truck
 
 
@@ -43,11 +43,10 @@ class MeterReading(models.Model):
                 & (Q(engine_hours__isnull=True) | Q(engine_hours__gte=0, engine_hours__lte=1_000_000)),
                 "A meter reads between 0 and 10,000,000 km, or between 0 and 1,000,000 h.",
             ),
-            models.UniqueConstraint(
-                fields=["truck", "read_at"],
-                name="one_meter_reading_per_moment",
-                violation_error_code="one_meter_reading_per_moment",
-                violation_error_message="This truck already has a meter reading at this moment.",
+            only_one(
+                "one_meter_reading_per_moment",
+                ("truck", "read_at"),
+                "This truck already has a meter reading at this moment.",
             ),
         ]
 

@@ -1,13 +1,7 @@
 """Whose calendar a secret address opens."""
 
-import hashlib
-
 from fleet.models import CalendarFeed, User
-
-
-def digest_of(secret: str) -> str:
-    """What is kept of a secret. It has 256 random bits, so a plain hash cannot be guessed back."""
-    return hashlib.sha256(secret.encode()).hexdigest()
+from fleet.selectors.secret import digest_of
 
 
 def feed_of(user: User) -> CalendarFeed | None:

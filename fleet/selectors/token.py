@@ -7,8 +7,8 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from fleet.models import Membership, Token, User
-from fleet.selectors.feed import digest_of
 from fleet.selectors.scope import depots_of
+from fleet.selectors.secret import digest_of
 
 # Area of the interface -> what it holds. A view names its area in `scope`; a new area is one line here.
 AREAS = {

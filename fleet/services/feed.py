@@ -5,7 +5,7 @@ import secrets
 from django.db import transaction
 
 from fleet.models import CalendarFeed, User
-from fleet.selectors.feed import digest_of
+from fleet.selectors.secret import digest_of
 
 
 @transaction.atomic

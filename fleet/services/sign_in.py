@@ -1,6 +1,5 @@
 """How a person signs in: the password, the second factor with its recovery codes, and which sessions still count."""
 
-import hashlib
 import logging
 import secrets
 from base64 import b32encode
@@ -13,6 +12,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.models import RecoveryCode, User
 from fleet.problems import FleetError
+from fleet.selectors.secret import digest_of
 from fleet.selectors.sign_in import has_second_factor, in_groups
 from fleet.selectors.token import live_tokens
 from fleet.services.passwords import take_password
@@ -125,4 +125,4 @@ def _digits(code: str) -> str:
 
 def _digest(code: str) -> str:
     bare = "".join(code.split()).replace("-", "").upper()
-    return hashlib.sha256(bare.encode()).hexdigest()
+    return digest_of(bare)

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from fleet.models import Token, User
 from fleet.problems import FleetError
-from fleet.selectors.feed import digest_of
+from fleet.selectors.secret import digest_of
 from fleet.selectors.token import SCOPES, revocable
 from fleet.services.saving import Faults, save_checked
 

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from fleet.models import KeyedRequest, Token, Truck
 from fleet.problems import FleetError, FleetErrors
-from fleet.selectors.feed import digest_of
+from fleet.selectors.secret import digest_of
 from fleet.services.token import make_token, revoke_token
 from tests.bay import person
 from tests.factories import DepotFactory, TruckFactory, UserFactory
