@@ -33,7 +33,7 @@ def plan_fitment(
     wanted = _values(cells, removed_on)
     stored = next((fit for fit in known.fitted[unit.serial] if fit.fitted_on == fitted_on), None)
     if stored is not None:
-        _complete(stored, wanted, engine, position, known, wish)
+        _complete(stored, wanted, engine, position, wish)
         return
     fit = Fitment(turbocharger=unit, engine=engine, position=position, fitted_on=fitted_on, recorded_by=user, **wanted)
     _refuse_impossible(fit, known)
@@ -57,7 +57,7 @@ def _values(cells: Cells, removed_on: date | None) -> dict[str, Any]:
     }
 
 
-def _complete(stored: Fitment, wanted: dict[str, Any], engine: Engine, position: str, known: Known, wish: Wish) -> None:
+def _complete(stored: Fitment, wanted: dict[str, Any], engine: Engine, position: str, wish: Wish) -> None:
     """Fill in what is blank on record; what is recorded is corrected in the register, with a reason, not by a file."""
     if (stored.engine.serial, stored.position) != (engine.serial, position):
         place = f"engine {stored.engine.serial}, {stored.position}"

@@ -4,15 +4,16 @@ from collections.abc import Iterator
 
 from fleet.imports.columns import FORMULA_STARTS
 from fleet.imports.staging import Staged
-from fleet.imports.trial import refused_lines
+from fleet.imports.trial import REFUSED
 
 COLUMNS = ("line", "reason", "original")
 
 
 def refused_rows(trial: Staged) -> Iterator[tuple[int, str, str]]:
     """Yield the cells of each refused line."""
-    for verdict in refused_lines(trial.verdicts):
-        yield verdict.number, harmless(verdict.words), harmless(verdict.original)
+    for verdict in trial.verdicts:
+        if verdict.verdict == REFUSED:
+            yield verdict.number, harmless(verdict.words), harmless(verdict.original)
 
 
 def harmless(text: str) -> str:

@@ -3,9 +3,7 @@
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from fleet.imports.columns import Cells, Layout, lay_out, read_cells, unused_notice
 from fleet.imports.formats.format import Format
@@ -111,8 +109,3 @@ def _collect(named: dict[str, set[str]], cells: Cells) -> None:
     for name, values in named.items():
         value = cells.values.get(name, "").strip()
         values.add("".join(value.split()).upper() if name == "vin" else value)
-
-
-def refused_lines(verdicts: Iterable[Any]) -> list[Any]:
-    """Those that were refused."""
-    return [verdict for verdict in verdicts if verdict.verdict == REFUSED]

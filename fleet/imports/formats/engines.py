@@ -6,7 +6,8 @@ from fleet.imports.columns import Cells, Column
 from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import DEPOT, UNIT_NUMBER
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish, named_truck, plan_engine, plan_installation
+from fleet.imports.named import named_truck
+from fleet.imports.steps import Wish, plan_engine, plan_installation
 from fleet.models import User
 
 ENGINE_COLUMNS = (

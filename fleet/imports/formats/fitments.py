@@ -9,7 +9,8 @@ from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import UNIT_NUMBER
 from fleet.imports.formats.turbochargers import SERIAL
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish, named_engine, named_turbocharger
+from fleet.imports.named import named_engine, named_turbocharger
+from fleet.imports.steps import Wish
 from fleet.models import User
 
 FITMENT_COLUMNS = (

@@ -8,7 +8,8 @@ from fleet.imports.columns import Cells, Column
 from fleet.imports.formats.format import Format
 from fleet.imports.formats.trucks import UNIT_NUMBER
 from fleet.imports.known import Known
-from fleet.imports.steps import Wish, named_truck
+from fleet.imports.named import named_truck
+from fleet.imports.steps import Wish
 from fleet.models import MeterReading, Truck, User
 from fleet.problems import FleetError
 from fleet.services.dates import day_that_was, noon_at
