@@ -8,7 +8,7 @@ from django.urls import reverse
 from checks.pages.complaint_forms import AmendForm, CloseForm, FileForm
 from checks.selectors.complaint import truck_with
 from checks.services.complaint import correct_complaint, file_complaint, settle_complaint
-from fleet.models import Complaint, Truck, Turbocharger
+from fleet.models import Complaint, Depot, Truck, Turbocharger
 from fleet.pages.form_page import OwnForm
 from fleet.selectors.find import visible_row
 from fleet.web.access import MANAGER, TECHNICIAN, ManagerView, TechnicianView
@@ -24,6 +24,10 @@ class FileComplaint(TechnicianView, OwnForm):
     @property
     def truck(self) -> Truck:
         return visible_row(self.person, Truck.objects.select_related("depot"), self.kwargs["pk"], role=TECHNICIAN)
+
+    @property
+    def at_depot(self) -> Depot:
+        return self.truck.depot
 
     def serve(self, typed: dict[str, Any]) -> str:
         complaint = file_complaint(user=self.person, truck=self.truck, **typed)
@@ -61,6 +65,10 @@ class OfComplaint(OwnForm):
     def complaint(self) -> Complaint:
         rows = Complaint.objects.select_related("truck__depot")
         return visible_row(self.person, rows, self.kwargs["pk"], depot="truck__depot", role=self.role_on_it)
+
+    @property
+    def at_depot(self) -> Depot:
+        return self.complaint.truck.depot
 
     def get_form_kwargs(self) -> dict[str, Any]:
         return super().get_form_kwargs() | {"complaint": self.complaint}

@@ -3,12 +3,11 @@
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
 from checks.models import Check
 from checks.selectors.complaint import OFFERED, answering_checks
 from fleet.models import Complaint, User
-from fleet.pages.fields import DayField
+from fleet.pages.fields import DayField, TodayField
 from fleet.pages.forms import UserForm
 from fleet.web.forms import KeyField
 
@@ -16,7 +15,7 @@ from fleet.web.forms import KeyField
 class SaidForm(UserForm):
     """What was said, by whom and when."""
 
-    raised_on = DayField(label="Raised on", initial=timezone.localdate)
+    raised_on = TodayField(label="Raised on")
     raised_by = forms.CharField(label="Who says so", max_length=80)
     text = forms.CharField(
         label="In their words", required=False, widget=forms.Textarea(attrs={"rows": 3}), max_length=4000
@@ -61,7 +60,7 @@ class CloseForm(UserForm):
         label="Check that answered it", required=False, coerce=int, empty_value=None,
         help_text="Checks of the truck's turbochargers since the complaint was raised.",
     )  # fmt: skip
-    closed_on = DayField(label="Closed on", initial=timezone.localdate)
+    closed_on = TodayField(label="Closed on")
 
     def __init__(self, user: User, *arguments: Any, complaint: Complaint, **options: Any) -> None:
         super().__init__(user, *arguments, **options)

@@ -3,10 +3,9 @@
 from typing import Any
 
 from django import forms
-from django.utils import timezone
 
 from fleet.models import Fitment, User
-from fleet.pages.fields import DayField
+from fleet.pages.fields import TodayField
 from fleet.pages.forms import UserForm
 from fleet.services.meter import DISTANCE_UNITS
 from fleet.web.quantities import QuantityField
@@ -16,11 +15,11 @@ POSITIONS = [("single", "single"), ("front", "front (of two)"), ("rear", "rear (
 
 class InstallForm(UserForm):
     truck = forms.CharField(label="Truck, by unit number", max_length=24)
-    installed_on = DayField(label="Installed on", initial=timezone.localdate)
+    installed_on = TodayField(label="Installed on")
 
 
 class UninstallForm(UserForm):
-    removed_on = DayField(label="Removed on", initial=timezone.localdate)
+    removed_on = TodayField(label="Removed on")
 
 
 class MeterForm(UserForm):
@@ -38,11 +37,11 @@ class MeterForm(UserForm):
 class FitForm(MeterForm):
     engine = forms.CharField(label="Engine serial, or unit number of its truck", max_length=40)
     position = forms.ChoiceField(choices=POSITIONS, initial=Fitment.Position.SINGLE)
-    fitted_on = DayField(label="Fitted on", initial=timezone.localdate)
+    fitted_on = TodayField(label="Fitted on")
 
 
 class RemoveForm(MeterForm):
-    removed_on = DayField(label="Removed on", initial=timezone.localdate)
+    removed_on = TodayField(label="Removed on")
     reason = forms.CharField(label="Why it came off", max_length=200, required=False)
 
 
@@ -51,7 +50,7 @@ class SwapForm(MeterForm):
         label="Serial number of the one that goes on", max_length=40,
         help_text="From stock, or its twin on the same engine: then the two change places.",
     )  # fmt: skip
-    swapped_on = DayField(label="Swapped on", initial=timezone.localdate)
+    swapped_on = TodayField(label="Swapped on")
     reason = forms.CharField(label="Why", max_length=200, required=False)
 
 

@@ -17,6 +17,10 @@ class DayField(forms.DateField):
         self.error_messages["invalid"] = "This is no day of the calendar. Write it as 2026-03-14."
 
 
+class TodayField(DayField):
+    """A day that is today at the depot that the form is about, until another one is picked."""
+
+
 class ShortNameField(forms.SlugField):
     """What a depot is called in lists, files and addresses."""
 

@@ -8,11 +8,15 @@ from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.views.generic import FormView
 
 from fleet.jobs.requests import look_over_soon
+from fleet.models import Depot
 from fleet.pages.base import Asked
+from fleet.pages.fields import TodayField
 from fleet.problems import FleetError
+from fleet.selectors.clock import clock_at
 from fleet.selectors.find import visible_row
 from fleet.web.access import TECHNICIAN
 from fleet.web.forms import show_refusal
@@ -31,6 +35,11 @@ class RegisterForm(Asked, FormView):
     done = "Saved."
     caution = False
 
+    @property
+    def at_depot(self) -> Depot | None:
+        """The depot that the form is about, where it is known."""
+        return None
+
     def serve(self, typed: dict[str, Any]) -> str:
         raise NotImplementedError
 
@@ -46,6 +55,14 @@ class RegisterForm(Asked, FormView):
         """The next form of one job over several pages, with what was handed on; "" where nothing was."""
         given = self.handed_on(*names)
         return f"{reverse(page, args=[pk])}?{urlencode(given)}" if given else ""
+
+    def get_form(self, form_class: Any = None) -> Any:
+        form = super().get_form(form_class)
+        days = [field for field in form.fields.values() if isinstance(field, TodayField)]
+        depot = self.at_depot if days else None
+        for field in days:
+            field.initial = clock_at(depot.time_zone, timezone.now()).date() if depot else timezone.localdate()
+        return form
 
     def form_valid(self, form: Any) -> HttpResponse:
         try:
@@ -91,6 +108,10 @@ class OfRow(OwnForm):
     def row(self) -> Any:
         """The row as it is on record."""
         return visible_row(self.person, self.rows.all(), self.kwargs["pk"], role=self.role_on_row)
+
+    @property
+    def at_depot(self) -> Depot | None:
+        return self.row.depot
 
     def get_initial(self) -> dict[str, Any]:
         row = self.row if self.corrected else None

@@ -1,11 +1,11 @@
 """The register's pages: what they show, what they refuse, what they cost."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from django.urls import reverse
 
-from fleet.models import Fitment, MeterReading, Note, Truck
+from fleet.models import Depot, Fitment, MeterReading, Note, Truck
 from tests.factories import (
     EngineFactory,
     FitmentFactory,
@@ -216,3 +216,19 @@ def test_installing_moves_the_engine_to_the_trucks_depot(crew, signed_in):
     assert client.post(reverse("fleet:install", args=[engine.pk]), typed).status_code == 302
     assert engine.installations.get().installed_on == date(2023, 1, 1)
     assert client.post(reverse("fleet:uninstall", args=[engine.pk]), {"removed_on": "2023-02-01"}).status_code == 302
+
+
+def test_a_form_begins_with_the_day_of_its_depot(crew, signed_in, monkeypatch):
+    """At 10.30 UTC on 10 March it is past midnight in Kiritimati (UTC+14)."""
+    fitment = fitted_truck(crew.depot)
+    Depot.objects.filter(pk=crew.depot.pk).update(time_zone="Pacific/Kiritimati")
+    truck = Truck.objects.get()
+    client = signed_in(crew.technician)
+    monkeypatch.setattr("django.utils.timezone.now", lambda: datetime(2026, 3, 10, 10, 30, tzinfo=UTC))
+    for page, pk, field in (
+        ("fleet:remove", fitment.turbocharger_id, "removed_on"),
+        ("fleet:swap", fitment.turbocharger_id, "swapped_on"),
+        ("checks:complaint_file", truck.pk, "raised_on"),
+    ):
+        form = client.get(reverse(page, args=[pk])).context["form"]
+        assert form[field].value() == date(2026, 3, 11), page

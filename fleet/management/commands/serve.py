@@ -57,7 +57,9 @@ def refuse_busy(port: int) -> None:
         try:
             probe.bind(("127.0.0.1", port))
         except OSError as error:
-            raise CommandError(f"Port {port} is in use. Choose another: PORT={port + 1} make demo") from error
+            raise CommandError(
+                f"Port {port} is in use. Choose another: PORT={port + 1} make serve, or make demo"
+            ) from error
 
 
 def gunicorn(port: int) -> list[str]:
