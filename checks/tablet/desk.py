@@ -1,7 +1,6 @@
 """Everything one screen of a check needs to know, loaded once."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
 from typing import Any
@@ -9,33 +8,16 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from checks.convert import to_alignment, to_instruments, to_specification
+from checks.convert import to_specification
 from checks.display import in_own_units, stimulus_text, void_text
-from checks.measurement.correction import Channels, channels
 from checks.measurement.result import Void
-from checks.measurement.units import accepted_units, parse_decimal
+from checks.measurement.specification import Specification
 from checks.models import Check, Draft, Instrument, SpecificationRevision
 from checks.selectors.days import day_at
 from checks.selectors.draft import draft_of
 from checks.selectors.place import Place, place_of
-from checks.services.readings import Scale, scale_of
-from checks.tablet.entry import LENGTH
+from checks.tablet.kit import Kit, kit_of, set_up
 from fleet.models import Turbocharger, User
-
-
-@dataclass(frozen=True, slots=True)
-class Kit:
-    """The instruments chosen for this check, and the units in which they are read."""
-
-    dial: Instrument
-    stimulus: Instrument
-    meter: Instrument | None
-    regulator: Instrument | None
-    channels: Channels
-    scale: Scale
-    stimulus_units: tuple[str, ...]
-    stimulus_unit: str
-    travel_unit: str
 
 
 class Desk:
@@ -122,40 +104,19 @@ class Desk:
         chosen = self.answers["instruments"]
         rows = Instrument.objects.filter(pk__in=[pk for pk in chosen.values() if pk])
         by_pk = {row.pk: row for row in rows.prefetch_related("certificates__points")}
-        dial, stimulus = by_pk[chosen["dial"]], by_pk[chosen["stimulus"]]
-        meter = by_pk.get(chosen.get("meter") or 0)
-        scale = scale_of(self.specification, stimulus, meter)
-        return Kit(
-            dial=dial,
-            stimulus=stimulus,
-            meter=meter,
-            regulator=by_pk.get(chosen.get("regulator") or 0),
-            channels=self._channels(dial, stimulus, meter),
-            scale=scale,
-            stimulus_units=accepted_units(scale.unit),
-            stimulus_unit=self._preferred(stimulus, accepted_units(scale.unit)),
-            travel_unit=self._preferred(dial, LENGTH),
+        alignment = set_up(self.answers["alignment"])
+        return kit_of(
+            {part: by_pk.get(pk or 0) for part, pk in chosen.items()},
+            self.specification,
+            alignment,
+            self.user,
+            self.made_on,
         )
 
     @property
-    def core_specification(self) -> Any:
+    def core_specification(self) -> Specification:
         """The specification as the measurement core reads it."""
         return to_specification(self.specification)
-
-    def _channels(self, dial: Instrument, stimulus: Instrument, meter: Instrument | None) -> Channels:
-        alignment = self.answers["alignment"]
-        set_up = to_alignment(
-            geometry=alignment["geometry"],
-            angle_deg=_number(alignment["angle_deg"]),
-            angle_max_deg=_number(alignment["angle_max_deg"]) or 0.0,
-        )
-        return channels(to_instruments(dial=dial, stimulus=stimulus, meter=meter, alignment=set_up, on=self.made_on))
-
-    def _preferred(self, instrument: Instrument, units: tuple[str, ...]) -> str:
-        """The unit on the instrument's own scale where that is known, else the person's."""
-        own = (instrument.typed or {}).get("division") or ["", ""]
-        wanted = [own[1], self.user.pressure_unit, self.user.length_unit]
-        return next((unit for unit in wanted if unit in units), units[0])
 
 
 def desk_of(*, user: User, key: UUID) -> Desk:
@@ -166,7 +127,3 @@ def desk_of(*, user: User, key: UUID) -> Desk:
 def signed_check(*, user: User, key: UUID) -> Check | None:
     """The check that was signed under `key` by `user`, if it was: a second tap on 'sign' finds it."""
     return Check.objects.filter(key=key, technician=user).first()
-
-
-def _number(typed: str | None) -> float | None:
-    return parse_decimal(str(typed)) if typed not in (None, "") else None

@@ -5,7 +5,6 @@ instrument shows, above what it showed vented. Stimuli are in the unit in which 
 electrical unit of a multimeter), lengths in mm.
 """
 
-from collections.abc import Callable
 from datetime import date
 from typing import Any
 
@@ -13,7 +12,6 @@ from checks.convert import to_alignment, to_instruments
 from checks.measurement.acceptance import acceptance, rejection
 from checks.measurement.adjustment import gain_per_turn
 from checks.measurement.correction import Channels, channels
-from checks.measurement.errors import MeasurementError
 from checks.measurement.evidence import DIGIT, EXERCISE_SHARE, capture_band
 from checks.measurement.result import Acceptance
 from checks.measurement.specification import Specification
@@ -22,11 +20,11 @@ from checks.measurement.voids.out_of_calibration import lapses
 from checks.models import Check
 from checks.selectors.fitness import Tools
 from checks.selectors.grounds import Grounds
+from checks.tablet.backwards import stimulus_shown, travel_shown
 from checks.tablet.words import SLOW_FROM
 
 # The set-up for which a sheet carries limits; with another one the verdict waits for the server.
 ANGLE_MAX_DEG = 5.0
-BACKWARDS_STEPS = 30
 # Standard uncertainties by which the gain of a turn must differ from none, as in the advice itself.
 SURE_OF_WAY = 2.0
 # Rounding of the last bit is granted, as in the core.
@@ -45,7 +43,7 @@ def set_marks(*, core: Specification, grounds: Grounds, tools: Tools, on: date) 
     """
     plain = to_alignment(geometry=Check.Geometry.FLAT_FACE, angle_deg=None, angle_max_deg=ANGLE_MAX_DEG)
     ready = _channels(tools, plain, on)
-    shown = _stimulus_shown(ready)
+    shown = stimulus_shown(ready)
     low, high = capture_band(core)
     return {
         # What lowers its output under pressure counts downwards.
@@ -75,7 +73,7 @@ def _limits(core: Specification, grounds: Grounds, tools: Tools, geometry: str, 
     accepted: Acceptance = acceptance(core, instruments, grounds.policy, grounds.slope, study, on=on)
     below, above = rejection(core, instruments, grounds.policy, grounds.slope, study)
     slope = best_slope(None, core, grounds.policy, grounds.slope)
-    shown = _travel_shown(channels(instruments))
+    shown = travel_shown(channels(instruments))
     return {
         "inside_from": None if accepted.low_mm is None else shown(accepted.low_mm),
         "inside_to": None if accepted.high_mm is None else shown(accepted.high_mm),
@@ -105,44 +103,3 @@ def _turns(core: Specification, grounds: Grounds) -> list[list[float]]:
 def _channels(tools: Tools, alignment: Any, on: date) -> Channels:
     dial, stimulus, meter = tools
     return channels(to_instruments(dial=dial, stimulus=stimulus, meter=meter, alignment=alignment, on=on))
-
-
-def _stimulus_shown(ready: Channels) -> Callable[[float], float]:
-    """From a stimulus to what the instrument then shows above its vented indication."""
-
-    def shown(value: float) -> float:
-        net = _backwards(lambda at: at - _error(ready.stimulus.error, at), value)
-        if ready.meter is None:
-            return net
-        meter, offset = ready.meter, ready.offset
-        read = _backwards(lambda at: at - _error(meter.error, at), offset + ready.sensitivity * net)
-        vented = _backwards(lambda at: at - _error(meter.error, at), offset)
-        return read - vented
-
-    return shown
-
-
-def _travel_shown(ready: Channels) -> Callable[[float], float]:
-    """From a travel along the rod to what the dial then shows above its zero."""
-    error = ready.dial.error
-    vented = _error(error, 0.0)
-    return lambda value: _backwards(lambda at: (at - _error(error, at) + vented) * ready.factor, value)
-
-
-def _backwards(forwards: Callable[[float], float], wanted: float) -> float:
-    """Where `forwards`, which differs little from its argument, gives `wanted`."""
-    at = wanted
-    for _ in range(BACKWARDS_STEPS):
-        off = wanted - forwards(at)
-        at += off
-        if abs(off) <= 1e-12 * max(1.0, abs(wanted)):
-            break
-    return at
-
-
-def _error(error: Callable[[float], float], at: float) -> float:
-    """The certificate's error, none where it does not reach."""
-    try:
-        return error(at)
-    except MeasurementError:
-        return 0.0

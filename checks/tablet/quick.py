@@ -18,7 +18,7 @@ from checks.services.check import read_all, record_check
 from checks.services.faults import Faults
 from checks.services.paper import PAPER, keep_sheet
 from checks.tablet.quick_form import QuickForm
-from checks.tablet.quick_lines import read_sheet
+from checks.tablet.quick_sheet import read_sheet
 from fleet.models import Turbocharger, User
 from fleet.problems import FleetError, FleetErrors, each_error
 from fleet.selectors.find import visible_row

@@ -2,20 +2,14 @@
 
 import hashlib
 import json
-from collections.abc import Iterable
-from datetime import date
 from typing import Any
 
 from django.utils import timezone
 
-from checks.convert import to_specification
 from checks.display import in_own_units, plan_text
-from checks.measurement.errors import MeasurementError
-from checks.models import SpecificationRevision
 from checks.models.instrument_parts import PARTS, POSITION, kinds_for
 from checks.selectors.days import day_at
-from checks.selectors.fitness import Tools
-from checks.selectors.grounds import Grounds, grounds_for
+from checks.selectors.grounds import grounds_for
 from checks.selectors.label import label_code
 from checks.selectors.offline import (
     OfflineUnit,
@@ -24,10 +18,9 @@ from checks.selectors.offline import (
     offline_sets,
     offline_units,
 )
-from checks.services.readings import scale_of
-from checks.tablet.marks import set_marks
 from checks.tablet.sheet_instruments import instrument_on_sheet
-from checks.tablet.words import SLOW_FROM, sheet_words
+from checks.tablet.sheet_specifications import set_on_sheet, specification_on_sheet
+from checks.tablet.sheet_words import sheet_words
 from fleet.models import TurbochargerModel, User
 
 # Rises when a tablet that holds an older sheet could not read a newer one.
@@ -53,13 +46,13 @@ def sheet_of(user: User, depot: str = "") -> dict[str, Any]:
         "depots": [{"pk": row.pk, "code": row.code, "name": row.name} for row in depots],
         "units": [_unit(unit, user) for unit in units],
         "units_left_out": more,
-        "specifications": {str(pk): _specification(row) for pk, row in specifications.items()},
+        "specifications": {str(pk): specification_on_sheet(row) for pk, row in specifications.items()},
         "instruments": [instrument_on_sheet(row, on) for row in instruments],
         "sets": [
             one
             for pk, row in specifications.items()
             for tools in offline_sets(row, instruments)
-            if (one := _set(row, grounds[pk], tools, on, user))
+            if (one := set_on_sheet(row, grounds[pk], tools, on, user))
         ],
         "kinds": {part: kinds_for(part, electric=False) for part in PARTS} | {"command": POSITION},
         "words": sheet_words(),
@@ -110,48 +103,3 @@ def _unit(unit: OfflineUnit, user: User) -> dict[str, Any]:
             "read_at": meter.read_at.isoformat(),
         },
     }
-
-
-NUMBERS = (
-    "setting", "lower_mm", "nominal_mm", "upper_mm", "stimulus_max", "exercise_cycles", "capture_tolerance",
-    "zero_tolerance_stimulus", "zero_tolerance_mm", "thread_pitch_mm", "adjustment_sign", "adjustment_range_half_turns",
-)  # fmt: skip
-
-
-def _specification(row: SpecificationRevision) -> dict[str, Any]:
-    return {
-        "pk": row.pk,
-        "model": row.turbocharger_model.name,
-        "stimulus": row.turbocharger_model.stimulus,
-        "revision": row.revision,
-        "source_document": " ".join(part for part in (row.source_document, row.source_revision) if part),
-        **{name: getattr(row, name) for name in NUMBERS},
-        "slow_from": SLOW_FROM * row.setting,
-    }
-
-
-def _set(
-    specification: SpecificationRevision, grounds: Grounds, tools: Tools, on: date, user: User
-) -> dict[str, Any] | None:
-    """One set with its marks; None where it could not be one. Such a check is judged by the server alone."""
-    dial, stimulus, meter = tools
-    try:
-        marks = set_marks(core=to_specification(specification), grounds=grounds, tools=tools, on=on)
-    except MeasurementError:
-        return None
-    for limits in marks["limits"].values():
-        limits["problems"] = _told(limits["problems"], user)
-    scale = scale_of(specification, stimulus, meter)
-    return {
-        "specification": specification.pk,
-        "dial": dial.pk,
-        "stimulus": stimulus.pk,
-        "meter": meter.pk if meter else None,
-        "unit": scale.unit,
-        "units": list(scale.accepted),
-        "marks": marks,
-    }
-
-
-def _told(sentences: Iterable[str], user: User) -> list[str]:
-    return [in_own_units(sentence, user.pressure_unit, user.length_unit) for sentence in sentences]

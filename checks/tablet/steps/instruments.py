@@ -3,18 +3,14 @@
 from collections.abc import Mapping
 from typing import Any
 
-from checks.measurement.calibration import Alignment
-from checks.measurement.units import accepted_units
 from checks.models import Check, Instrument
 from checks.models.instrument_parts import PARTS, PRESSURE
 from checks.services.faults import Faults
-from checks.services.parts import require_kinds
-from checks.services.quantity import ANGLE, read_plain
-from checks.services.readings import scale_of
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Field, Sheet
-from checks.tablet.fitness import Bench, Chosen, alignment_from
-from checks.tablet.sequence import MOMENTS, Step, readings_of
+from checks.tablet.fitness import Bench
+from checks.tablet.instrument_set import read_alignment, require_kinds_here, require_same_scale, rows_of
+from checks.tablet.sequence import Step
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS
 
@@ -45,7 +41,7 @@ def show(desk: Desk, step: Step, sheet: Sheet) -> dict[str, Any]:
         "geometries": Check.Geometry.choices,
         "geometry": geometry,
         "angles": _angle_fields(sheet, angles),
-        "fitness": bench.fitness(_rows(bench, chosen), _alignment(geometry, angles, Faults())),
+        "fitness": bench.fitness(rows_of(bench, chosen), read_alignment(geometry, angles, Faults())),
         "wrong_knowing": sheet.wrong_with("knowing"),
         "knowing": sheet.text("knowing", "yes" if desk.answers.get("instruments") else ""),
     }
@@ -54,16 +50,16 @@ def show(desk: Desk, step: Step, sheet: Sheet) -> dict[str, Any]:
 def take(desk: Desk, step: Step, post: Mapping[str, str]) -> Taken:
     """Keep the set and the set-up; what cannot prove the window is not used unknowingly."""
     faults, bench = Faults(), Bench(desk)
-    rows = _rows(bench, {role: post.get(role, "") for role in PARTS})
+    rows = rows_of(bench, {role: post.get(role, "") for role in PARTS})
     for role in ("dial", "stimulus"):
         if rows[role] is None:
             faults.add("missing", role, f"No {_label(desk, role).lower()} is chosen. Choose one from the list.")
-    _require_kinds(desk, rows, faults)
+    require_kinds_here(desk, rows, faults)
     if post.get("geometry") not in Check.Geometry.values:
         faults.add("not_a_choice", "geometry", "Say how the dial's plunger meets the moving part.")
     angles = {name: post.get(name, "").strip() for name in ("angle_deg", "angle_max_deg")}
-    alignment = _alignment(post.get("geometry", ""), angles, faults)
-    _require_same_scale(desk, rows, faults)
+    alignment = read_alignment(post.get("geometry", ""), angles, faults)
+    require_same_scale(desk, rows, faults)
     faults.settle()
     fitness = bench.fitness(rows, alignment)
     if fitness and fitness.blocking and post.get("knowing") != "yes":
@@ -111,17 +107,6 @@ def _described(desk: Desk, row: Instrument) -> str:
     return " · ".join(part for part in parts if part)
 
 
-def _rows(bench: Bench, chosen: Mapping[str, str]) -> dict[str, Instrument | None]:
-    return {role: bench.rows.get(int(pk)) if pk.isdecimal() and len(pk) < 19 else None for role, pk in chosen.items()}
-
-
-def _require_kinds(desk: Desk, rows: Chosen, faults: Faults) -> None:
-    said = Faults()
-    require_kinds(dict(rows), desk.specification.turbocharger_model.stimulus, said)
-    for error in said.errors:
-        faults.add(error.code, error.field.removeprefix("instruments."), error.sentence)
-
-
 def _angle_fields(sheet: Sheet, angles: Mapping[str, str]) -> list[Field]:
     return [
         Field(
@@ -135,26 +120,3 @@ def _angle_fields(sheet: Sheet, angles: Mapping[str, str]) -> list[Field]:
         )
         for name, (label, hint) in ANGLES.items()
     ]
-
-
-def _alignment(geometry: str, angles: Mapping[str, str], faults: Faults) -> Alignment:
-    angle = read_plain(angles["angle_deg"], "angle_deg", ANGLE, faults) if angles["angle_deg"] else None
-    most = read_plain(angles["angle_max_deg"], "angle_max_deg", ANGLE, faults) if angles["angle_max_deg"] else 0.0
-    return alignment_from(geometry, angle, most or 0.0)
-
-
-def _require_same_scale(desk: Desk, rows: Chosen, faults: Faults) -> None:
-    """Readings already entered must still mean what they meant."""
-    stimulus = rows["stimulus"]
-    entered = [reading for moment in MOMENTS for reading in readings_of(desk.answers, moment)]
-    if stimulus is None or not entered:
-        return
-    units = accepted_units(scale_of(desk.specification, stimulus, rows["meter"]).unit)
-    strange = next((r["stimulus"]["unit"] for r in entered if r["stimulus"]["unit"] not in units), None)
-    if strange:
-        faults.add(
-            "scale_differs",
-            "stimulus",
-            f"Readings were entered in {strange}, and {stimulus} is read in {' or '.join(units)}. Go on with an "
-            f"instrument that is read in {strange}, or discard this check and begin again.",
-        )
