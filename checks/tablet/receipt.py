@@ -11,7 +11,7 @@ from django.utils.dateparse import parse_datetime
 from checks.components import Window, advice_sentence, verdict_sentence
 from checks.components.state_word import STATE_WORDS
 from checks.convert import result_from_json
-from checks.display import day_text, void_text
+from checks.display import day_text, in_own_units, void_text
 from checks.measurement.result import Assessment as Result
 from checks.models import Assessment, Check
 from checks.selectors.check import current_assessments, other_checks
@@ -30,7 +30,8 @@ def receipt_of(check: Check, user: User, sent: Mapping[str, Any]) -> dict[str, A
     provisional = sent.get("provisional")
     differences = _differences(verdicts, provisional if isinstance(provisional, dict) else {})
     others = _others(check, sent.get("sheet_made_at"))
-    told = [*(one["sentence"] for one in differences), *(one["sentence"] for one in others), *_clock(check)]
+    warned = [sentence for one in verdicts for sentence in one["warnings"]]
+    told = [*(one["sentence"] for one in differences), *warned, *(one["sentence"] for one in others), *_clock(check)]
     return {
         "check": check.pk,
         "key": str(check.key),
@@ -58,6 +59,7 @@ def _verdict(moment: str, row: Assessment, user: User) -> dict[str, Any]:
         "p_inside": row.p_inside,
         "unsafe": any(void.unsafe for void in result.voids),
         "repeat": [void.repeat for void in result.voids],
+        "warnings": [in_own_units(told, user.pressure_unit, user.length_unit) for told in result.warnings],
         "advice": advice_sentence(result.advice, unit=user.length_unit) if row.state.startswith("outside") else "",
     }
 

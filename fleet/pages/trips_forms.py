@@ -13,6 +13,8 @@ from fleet.selectors.scope import depots_of
 from fleet.selectors.trips import sources
 
 MOST_BYTES = 2 * 2**30
+# Names in the time zone database that are no clock of any place: the server's own, and one that says nothing.
+NO_PLACES = ("localtime", "Factory")
 SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".parquet")
 
 
@@ -69,7 +71,7 @@ class SignsForm(UserForm):
     def __init__(self, user: User, *arguments: Any, **options: Any) -> None:
         super().__init__(user, *arguments, **options)
         depots = sorted(set(depots_of(user).values_list("time_zone", flat=True)) - {"UTC"})
-        others = sorted(available_timezones() - {"UTC", *depots})
+        others = sorted(available_timezones() - {"UTC", *NO_PLACES, *depots})
         self.fields["zone"] = forms.ChoiceField(
             label="Clock of the times",
             choices=[

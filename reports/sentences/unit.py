@@ -39,7 +39,7 @@ def outlook_sentence(outlook: Outlook) -> str:
 def _plan(page: UnitPage) -> str:
     standing = page.standing
     if standing is None:
-        return "Its next check is not planned yet."
+        return "It came in just now: the day to see it stands here within a minute."
     if not standing.due_on:
         return page.why
     if standing.binding_rule == "risk" and standing.due_on == page.outlook.risk_on:

@@ -55,7 +55,9 @@ def test_a_unit_that_was_never_checked_or_planned_says_so(today):
     bay = make_bay()
     spare = TurbochargerFactory(depot=bay.depot)
     found = unit_page(user=bay.viewer, pk=spare.pk, today=today)
-    assert unit_sentence(found) == "In stock, fitted to no engine. Its next check is not planned yet."
+    assert unit_sentence(found) == (
+        "In stock, fitted to no engine. It came in just now: the day to see it stands here within a minute."
+    )
     assert (found.checks, found.outlook.drift_figure, found.curve, found.strip) == ([], None, None, None)
     assert found.state == "never_checked"
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from checks.models import Check
 from checks.services.check import record_check
-from tests.bay import MADE_AT, Bay, make_bay
+from tests.bay import MADE_AT, Bay, make_bay, reading
 
 pytestmark = pytest.mark.django_db
 ADDRESS = reverse("checks:tablet_receive")
@@ -77,6 +77,15 @@ def test_nonsense_is_refused_with_a_sentence(bay: Bay, signed_in: Any, body: str
     answer = signed_in(bay.technician).post(ADDRESS, body, content_type="application/json")
     assert answer.status_code in {400, 404}
     assert answer.json()["title"]
+
+
+def test_a_leak_is_told_though_the_travel_is_inside(bay: Bay, send: Any) -> None:
+    """29 psi fall to 27 in a minute; a sound canister loses next to nothing (common practice, no source)."""
+    payload = bay.submission()
+    payload["as_found"]["readings"] += [reading("hold", "29", seconds="0"), reading("hold", "27", seconds="60")]
+    body = send(payload).json()
+    assert body["verdicts"][0]["state"] == "inside"
+    assert body["told"][0].startswith("It leaks: ")
 
 
 def test_a_check_that_arrived_since_the_tablets_data_is_told_and_both_are_kept(bay: Bay, send: Any) -> None:
