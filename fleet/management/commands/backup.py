@@ -3,26 +3,18 @@
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
-
-from fleet.management.keeping.manifest import Unfit
+from fleet.management.folder_command import FolderCommand
 from fleet.management.keeping.whole import back_up
 
 
-class Command(BaseCommand):
+class Command(FolderCommand):
     """May run while people work: the copy is of one moment."""
 
-    requires_system_checks = ()
     help = "Copy the database, the photographs and the files on their way in into a new folder."
+    folder = "a folder that does not exist yet"
 
-    def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("path", type=Path, help="a folder that does not exist yet")
-
-    def handle(self, *args: Any, path: Path, **options: Any) -> None:
-        try:
-            made = back_up(path.absolute())
-        except Unfit as error:
-            raise CommandError(str(error)) from error
+    def work(self, path: Path, **options: Any) -> None:
+        made = back_up(path.absolute())
         rows = sum(table.rows for table in made.tables.values())
         self.stdout.write(f"{path}: {rows} rows of {len(made.tables)} tables, {len(made.files)} files, {made.server}.")
         self.stdout.write(

@@ -3,26 +3,18 @@
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
-
-from fleet.management.keeping.manifest import Unfit
+from fleet.management.folder_command import FolderCommand
 from fleet.management.openfiles.writing import export
 
 
-class Command(BaseCommand):
+class Command(FolderCommand):
     """May run while people work: the files show one moment."""
 
-    requires_system_checks = ()
     help = "Write every table as CSV with its Table Schema, and the photographs, into a new folder."
+    folder = "a folder that does not exist yet"
 
-    def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("path", type=Path, help="a folder that does not exist yet")
-
-    def handle(self, *args: Any, path: Path, **options: Any) -> None:
-        try:
-            made = export(path.absolute())
-        except Unfit as error:
-            raise CommandError(str(error)) from error
+    def work(self, path: Path, **options: Any) -> None:
+        made = export(path.absolute())
         rows = sum(table["rows"] for table in made["resources"])
         pictures = len(made["photographs"])
         self.stdout.write(f"{path}: {rows} rows in {len(made['resources'])} files, {pictures} photographs.")

@@ -3,27 +3,24 @@
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import CommandParser
 
-from fleet.management.keeping.manifest import Unfit
+from fleet.management.folder_command import FolderCommand
 from fleet.management.keeping.whole import restore, waiting
 
 
-class Command(BaseCommand):
+class Command(FolderCommand):
     """Stop the server and the worker first; a database in use is refused or waits."""
 
-    requires_system_checks = ()
     help = "Restore what backup wrote, and compare every table with what it was."
+    folder = "a folder that backup wrote"
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("path", type=Path, help="a folder that backup wrote")
+        super().add_arguments(parser)
         parser.add_argument("--replace", action="store_true", help="give up the data that this installation holds")
 
-    def handle(self, *args: Any, path: Path, replace: bool, **options: Any) -> None:
-        try:
-            manifest = restore(path.absolute(), replace=replace)
-        except Unfit as error:
-            raise CommandError(str(error)) from error
+    def work(self, path: Path, **options: Any) -> None:
+        manifest = restore(path.absolute(), replace=options["replace"])
         rows = sum(table.rows for table in manifest.tables.values())
         self.stdout.write(
             f"As on {manifest.made_at}: {rows} rows of {len(manifest.tables)} tables and {len(manifest.files)} files, "
