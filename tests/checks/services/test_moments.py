@@ -136,7 +136,7 @@ def hold(trips):
     return int(known.sum())
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(seed=st.integers(0, 10_000), parts=st.integers(1, 6), by_truck=st.booleans())
 def test_months_formed_with_their_trips_at_hand_are_those_of_a_rebuild(seed, parts, by_truck):
     """Whether a file comes truck by truck, day by day or in pieces of either."""
