@@ -23,6 +23,11 @@ def length_text(travel_mm: float, unit: str, *, with_unit: bool = True) -> str:
     return f"{text} {unit}" if with_unit else text
 
 
+def lengths_text(low_mm: float, high_mm: float, unit: str) -> str:
+    """A window or an interval, such as ``0.965 to 2.032 mm``."""
+    return f"{length_text(low_mm, unit, with_unit=False)} to {length_text(high_mm, unit)}"
+
+
 def decimals_for(expanded: float) -> int:
     """Decimals that leave two significant digits of an expanded uncertainty (JCGM 100, 7.2.6)."""
     if not (math.isfinite(expanded) and expanded > 0):

@@ -6,7 +6,7 @@ from reports.pages.blank import BlankSheetsView
 from reports.pages.board import BoardView
 from reports.pages.calendar import CalendarView
 from reports.pages.check import CheckSheetView, CheckView
-from reports.pages.complaint_study import StudyFileView, StudyView
+from reports.pages.complaint_study import ComplaintStudyFileView, ComplaintStudyView
 from reports.pages.complaints import ComplaintsView, ComplaintView
 from reports.pages.drift import ModelsView, ModelView
 from reports.pages.due import DueView
@@ -15,14 +15,16 @@ from reports.pages.fuel import FuelFileView, FuelView
 from reports.pages.guide import GuidesView, GuideView
 from reports.pages.intervals import IntervalsView
 from reports.pages.labels import LabelSheetView, LabelsView
-from reports.pages.life import LifeFileView, LifeView
+from reports.pages.life import LifeView
+from reports.pages.life_files import LifeFileView
 from reports.pages.restored import RestoredFileView, RestoredView
 from reports.pages.review import ReviewFileView, ReviewProgressView, ReviewsView, ReviewView
-from reports.pages.study import MeasurementFileView, MeasurementView, StudySheetView
+from reports.pages.study import StudyFileView, StudySheetView, StudyView
 from reports.pages.tour import TourView
 from reports.pages.unit import UnitView
 from reports.pages.upkeep import RetryView, UpkeepView
-from reports.pages.week import MoveView, PlanView, SheetsView, UndoView, WeeksView, WeekView
+from reports.pages.week import SheetsView, WeeksView, WeekView
+from reports.pages.week_changes import MoveView, PlanView, UndoView
 
 app_name = "reports"
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -41,8 +43,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("labels/", LabelsView.as_view(), name="labels"),
     path("labels/sheet/", LabelSheetView.as_view(), name="label_sheet"),
     path("complaints/", ComplaintsView.as_view(), name="complaints"),
-    path("complaints/evidence/", StudyView.as_view(), name="complaint_study"),
-    path("complaints/evidence.csv", StudyFileView.as_view(), name="complaint_study_file"),
+    path("complaints/evidence/", ComplaintStudyView.as_view(), name="complaint_study"),
+    path("complaints/evidence.csv", ComplaintStudyFileView.as_view(), name="complaint_study_file"),
     path("complaints/<int:pk>/", ComplaintView.as_view(), name="complaint"),
     path("fuel/", FuelView.as_view(), name="fuel"),
     path("fuel/units.csv", FuelFileView.as_view(), name="fuel_file"),
@@ -55,9 +57,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("reviews/<int:pk>/", ReviewView.as_view(), name="review"),
     path("reviews/<int:pk>/progress/", ReviewProgressView.as_view(), name="review_progress"),
     path("reviews/<int:pk>/files/<str:kind>/", ReviewFileView.as_view(), name="review_file"),
-    path("studies/<int:pk>/", MeasurementView.as_view(), name="study"),
+    path("studies/<int:pk>/", StudyView.as_view(), name="study"),
     path("studies/<int:pk>/order/", StudySheetView.as_view(), name="study_sheet"),
-    path("studies/<int:pk>/<str:kind>.csv", MeasurementFileView.as_view(), name="study_file"),
+    path("studies/<int:pk>/<str:kind>.csv", StudyFileView.as_view(), name="study_file"),
     path("due/", DueView.as_view(), name="due"),
     path("week/", WeeksView.as_view(), name="weeks"),
     path("depots/<slug:code>/week/", WeekView.as_view(), name="week"),

@@ -1,4 +1,4 @@
-"""A small frozen run, and a review that holds it, without reading any records."""
+"""A small frozen run, and a review that holds it, without reading any records; rows of tables of a real one."""
 
 import uuid
 from datetime import date
@@ -7,9 +7,10 @@ from typing import Any
 from django.utils import timezone
 
 from reports.export.csv import zip_of
-from reports.export.frozen import Chart, Column, Run, table
+from reports.export.frozen import Chart, Column, Run, Table, table
 from reports.export.xlsx import workbook
 from reports.models import Review, ReviewFile
+from reports.review.month import Month
 from reports.services.review import keep_file, keep_frozen
 
 COLUMNS = (
@@ -26,6 +27,14 @@ ROWS: tuple[tuple[Any, ...], ...] = (
     ('Łódź, "quoted"\nline', None, -0.0004, -0.1, 0.1, None),
     ("#let x = 1", DAY, -0.25, -0.5, float("inf"), 12.5),
 )
+
+# The month that is written by hand.
+MARCH = Month(date(2025, 3, 1))
+
+
+def row_of(held: Table, **wanted: str) -> dict[str, str]:
+    """The first row of a table that holds the wanted texts, by column."""
+    return next(row for row in held.named() if all(row[key] == text for key, text in wanted.items()))
 
 
 def small_run(**changes: Any) -> Run:

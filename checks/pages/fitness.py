@@ -9,7 +9,7 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views import View
 
-from checks.display import in_own_units, length_text
+from checks.display import in_own_units, length_text, lengths_text
 from checks.measurement.result import Acceptance
 from checks.models import Certificate, Instrument, SpecificationRevision
 from checks.models.instrument_parts import POSITION, PRESSURE
@@ -122,9 +122,9 @@ def _told(found: Fitness, specification: SpecificationRevision, user: User) -> A
 def _facts(result: Acceptance, specification: SpecificationRevision, user: User) -> tuple[tuple[str, str], ...]:
     unit = own_unit(user, "mm")
     low, high = specification.lower_mm, specification.upper_mm
-    facts = [("Window", f"{length_text(low, unit, with_unit=False)} to {length_text(high, unit)}")]
+    facts = [("Window", lengths_text(low, high, unit))]
     if result.low_mm is not None and result.high_mm is not None:
-        proof = f"{length_text(result.low_mm, unit, with_unit=False)} to {length_text(result.high_mm, unit)}"
+        proof = lengths_text(result.low_mm, result.high_mm, unit)
         facts.append(("Readings that prove 'inside'", proof))
     return (
         *facts,

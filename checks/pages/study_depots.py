@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from checks.display import LENGTH_DECIMALS, day_text, length, length_text
+from checks.display import LENGTH_DECIMALS, day_text, length, length_text, lengths_text
 from checks.measurement.depots import Comparison, DepotMean
 from checks.measurement.specification import Policy
 from checks.measurement.travel import ASSUMED_DOF
@@ -104,7 +104,7 @@ def _size(mean: DepotMean, unit: str) -> str:
 
 def _limits(mean: DepotMean, unit: str) -> str:
     low, high = sorted((abs(mean.low_mm), abs(mean.high_mm)))
-    return f"95 % limits {length_text(low, unit, with_unit=False)} to {length_text(high, unit)}"
+    return f"95 % limits {lengths_text(low, high, unit)}"
 
 
 def _signed(value_mm: float, unit: str) -> str:

@@ -64,6 +64,10 @@ class Table:
         """The place of a column."""
         return next(i for i, column in enumerate(self.columns) if column.key == key)
 
+    def named(self) -> list[dict[str, str]]:
+        """The rows by column."""
+        return [dict(zip((column.key for column in self.columns), row, strict=True)) for row in self.rows]
+
     def drawn(self) -> list[int]:
         """Places of the rows that the chart shows."""
         wanted = [(self.at(key), text) for key, text in self.chart.where] if self.chart else []

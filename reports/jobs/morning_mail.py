@@ -1,6 +1,6 @@
 """The morning mail: one a day for each member of a depot who wants it, and none where there is nothing to say."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,6 @@ from fleet.models import Depot, User
 from reports.selectors.digest import (
     MAIL,
     Digest,
-    day_before,
     depots_with_readers,
     digest_of,
     last_mail,
@@ -27,6 +26,8 @@ from reports.words.grammar import capital, count_of, listing
 
 # From six o'clock at the depot; after noon, when the worker was down all morning, it is no morning mail any more.
 HOURS = range(6, 12)
+# As far back as a depot's first mail looks.
+FIRST_LOOK = timedelta(days=1)
 
 
 def ask_for_mails(now: datetime | None = None) -> int:
@@ -50,7 +51,7 @@ def send_morning_mail(run: Run) -> dict[str, Any]:
     depot = Depot.objects.get(pk=run.arguments["depot"])
     now = timezone.now()
     since, known = last_mail(depot, before=run.job_id)
-    digest = digest_of(depot, now=now, since=since or day_before(now), known_leaving=known)
+    digest = digest_of(depot, now=now, since=since or now - FIRST_LOOK, known_leaving=known)
     if str(digest.day) != run.arguments["day"] or not digest.says_something:
         return {"mails": 0, "leaving": digest.leaving}
     after, done = run.chunk or [0, 0]

@@ -18,7 +18,7 @@ COLUMNS = ("row", "truck", "depot", "raised on or since", "closed", *(f"travel, 
 OUTCOME_WORDS = {"outside_low": "outside low", "outside_high": "outside high", "inside": "inside", "": "not known"}
 
 
-class StudyView(ViewerView, View):
+class ComplaintStudyView(ViewerView, View):
     """Show complaints against travel at one lag."""
 
     def get(self, request: PersonRequest) -> HttpResponse:
@@ -41,7 +41,7 @@ class StudyView(ViewerView, View):
         return render(request, "reports/complaint_study.html", context)
 
 
-class StudyFileView(ViewerView, View):
+class ComplaintStudyFileView(ViewerView, View):
     """Every complaint with what travel did at each lag, and the silent trucks, as CSV."""
 
     costly = ("GET",)

@@ -13,7 +13,8 @@ from fleet.pages.base import RegisterList
 from fleet.pages.forms import Filters
 from fleet.web.access import PersonRequest, ViewerView
 from reports.selectors.complaints import complaint_page, complaint_row, complaints_for, held
-from reports.sentences.complaints import evidence_sentence, list_sentence, next_sentence, sure_sentence
+from reports.sentences.complaints import list_sentence, next_sentence, sure_sentence
+from reports.sentences.evidence import evidence_sentence
 
 
 class ComplaintFilters(Filters):

@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.views import View
 
 from fleet.web.access import PersonRequest, ViewerView
-from reports.selectors.model_drift import model_page, models_page
+from reports.selectors.model_drift import model_page
+from reports.selectors.models_drift import models_page
 from reports.sentences.drift import model_sentence, models_sentence
 
 

@@ -13,7 +13,8 @@ from fleet.web.access import PersonRequest, ViewerView
 from fleet.web.files import csv_answer, csv_lines
 from fleet.web.query import number_in
 from reports.charts.fuel import fuel_figure
-from reports.pages.fuel_table import group_lines, loss_lines, method_facts, period_lines, point_lines
+from reports.pages.fuel_method import group_lines, method_facts, point_lines
+from reports.pages.fuel_table import loss_lines, period_lines
 from reports.pages.thirsty import thirsty_context
 from reports.selectors.fuel import PERIODS, LossRow, Wanted, fuel_page, loss_rows
 from reports.selectors.thirst import thirsty_trucks

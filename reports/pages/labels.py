@@ -4,9 +4,10 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views import View
 
-from fleet.web.access import ManagerView, PersonRequest
+from fleet.web.access import MANAGER, ManagerView, PersonRequest
 from fleet.web.query import number_in, numbers_in
-from reports.selectors.labels import MOST, label_depots, label_sheets, labels_to_choose
+from reports.selectors.depots import depots_by_name
+from reports.selectors.labels import MOST, label_sheets, labels_to_choose
 
 
 class LabelsView(ManagerView, View):
@@ -14,7 +15,7 @@ class LabelsView(ManagerView, View):
 
     def get(self, request: PersonRequest) -> HttpResponse:
         """Answer with the turbochargers of a depot; ``depot`` and ``q`` in the address narrow them."""
-        depots = label_depots(request.user)
+        depots = depots_by_name(request.user, role=MANAGER)
         wanted = request.GET.get("depot", "")
         depot = next((row for row in depots if str(row.pk) == wanted), depots[0] if depots else None)
         text = request.GET.get("q", "").strip()[:60]

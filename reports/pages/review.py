@@ -12,12 +12,12 @@ from django.views import View
 
 from fleet.models import Depot, User
 from fleet.problems import FleetError
-from fleet.selectors.scope import depots_of
 from fleet.web.access import VIEWER, PersonRequest, RoleView
 from fleet.web.files import file_answer
 from fleet.web.forms import KeyField, show_refusal
 from reports.export.frozen import Run, grouped
 from reports.review.month import Month, month_from
+from reports.selectors.depots import depots_by_name
 from reports.selectors.reviews import (
     months_on_record,
     review_file,
@@ -41,7 +41,7 @@ class AskForm(forms.Form):
 
     def __init__(self, *args: Any, user: User, **options: Any) -> None:
         super().__init__(*args, **options)
-        self.depots = {str(row.pk): row for row in depots_of(user).order_by("name").distinct()}
+        self.depots = {str(row.pk): row for row in depots_by_name(user)}
         whole = [("fleet", "the whole fleet")] if sees_all(user) else []
         months = months_on_record(timezone.localdate())
         self.fields["month"].choices = [(f"{day:%Y-%m}", f"{day:%B %Y}") for day in months]  # type: ignore[attr-defined]

@@ -6,7 +6,7 @@ from django.http import Http404, HttpResponse, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views import View
 
-from checks.display import length_text
+from checks.display import lengths_text
 from checks.models import Study, StudyAmendment
 from checks.pages.study_depots import round_words
 from checks.pages.study_words import maximum_text, setting_text
@@ -19,13 +19,13 @@ from fleet.web.access import PersonRequest, ViewerView
 from fleet.web.files import csv_answer
 from reports.charts.studies import means_figure, ranges_figure
 from reports.pages.study_files import file_of
+from reports.pages.study_tables import anova_rows, component_rows, technician_rows
 from reports.sentences.study import more_sentences, pooled_sentence, study_sentence
-from reports.words.study import anova_rows, component_rows, technician_rows
 
 Role = Membership.Role
 
 
-class MeasurementView(ViewerView, View):
+class StudyView(ViewerView, View):
     """What a study found, and how far it is."""
 
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
@@ -64,14 +64,14 @@ class StudySheetView(ViewerView, View):
             "study": study,
             "readings": study.readings.select_related("part", "technician"),
             "setting": setting_text(study, user),
-            "window": f"{length_text(limits.lower_mm, unit, with_unit=False)} to {length_text(limits.upper_mm, unit)}",
+            "window": lengths_text(limits.lower_mm, limits.upper_mm, unit),
             "maximum": maximum,
             "cautions": all_cautions(limits.turbocharger_model.stimulus, maximum),
         }
         return render(request, "reports/study_sheet.html", context)
 
 
-class MeasurementFileView(ViewerView, View):
+class StudyFileView(ViewerView, View):
     """Readings, variance or components as CSV."""
 
     costly = ("GET",)

@@ -11,10 +11,10 @@ from checks.display import day_text, length_text
 from checks.models import Restoration
 from checks.selectors.fuel import Amount
 from fleet.models import User
-from reports.charts.months import MonthMark
 from reports.charts.unit_fuel import unit_fuel_figure
+from reports.selectors.fuel_months import MonthOfFuel
 from reports.selectors.restored import restored_of
-from reports.selectors.thirst import MonthOfFuel, UnitFuel, unit_fuel
+from reports.selectors.thirst import UnitFuel, unit_fuel
 from reports.selectors.unit import UnitPage
 from reports.sentences.restored import given_back
 from reports.sentences.thirst import thirst_sentence
@@ -50,15 +50,8 @@ def fuel_part(page: UnitPage, user: User) -> FuelPart | None:
 
 
 def _figure(found: UnitFuel) -> dict[str, Any]:
-    marks = [
-        MonthMark(
-            first=month.first, percent=100 * month.above.value, low=100 * month.above.low, high=100 * month.above.high,
-            state=month.state, alarm=month.alarm,
-        )
-        for month in found.fuel.months
-    ]  # fmt: skip
     return unit_fuel_figure(
-        marks,
+        [month.mark for month in found.fuel.months],
         complaints=[(row.raised_on, row.get_kind_display()) for row in found.complaints],
         restored=[(row.day, _words(row)) for row in found.restorations],
     )

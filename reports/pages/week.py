@@ -1,22 +1,16 @@
-"""The depot week: what the bay does on which day, and moving it by hand."""
+"""The depot week: what the bay does on which day."""
 
 from datetime import date
 from typing import Any
 
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views import View
 
-from checks.services.bay import level_now, move_check, undo_move
-from fleet.models import Depot, Turbocharger, User
-from fleet.problems import FleetError, each_error
-from fleet.selectors.find import visible_row
+from fleet.models import Depot
+from fleet.problems import each_error
 from fleet.selectors.scope import depots_of
-from fleet.web.access import MANAGER, ManagerView, PersonRequest, ViewerView
-from fleet.web.query import number_in
-from reports.selectors.places import places_of
+from fleet.web.access import PersonRequest, ViewerView
 from reports.selectors.sheets import day_sheets
 from reports.selectors.week import depot_by_code, week
 from reports.sentences.week import week_sentence
@@ -53,60 +47,6 @@ class SheetsView(ViewerView, View):
         return render(request, "reports/week_sheets.html", context)
 
 
-class ChangeWeek(ManagerView, View):
-    """Something that a manager does to the week; the same week comes back."""
-
-    def post(self, request: PersonRequest, code: str) -> HttpResponse:
-        """Do it, and answer with the week again: its part for htmx, else by going back to it."""
-        depot = depot_by_code(request.user, code, role=MANAGER)
-        try:
-            told = self.change(request.user, depot, request.POST)
-        except FleetError as refusal:
-            if refusal.status in {403, 404} or "unit" not in request.POST:
-                raise
-            return shown(request, depot, refused=refusal, status=422)
-        if request.htmx:
-            return shown(request, depot, told=told)
-        messages.success(request, told)
-        back = f"{reverse('reports:week', args=[depot.code])}?from={request.POST.get('from', '')}"
-        return redirect(f"{back}#unit-{request.POST.get('unit', '')}")
-
-    def change(self, user: User, depot: Depot, typed: Any) -> str:
-        """Do what was asked and say so."""
-        raise NotImplementedError
-
-
-class MoveView(ChangeWeek):
-    """Put a check on another day."""
-
-    def change(self, user: User, depot: Depot, typed: Any) -> str:
-        """Move the unit named to the day named."""
-        unit = asked_unit(user, depot, typed)
-        day = read_day(typed.get("day", ""))
-        move_check(user=user, turbocharger=unit, day=day, reason=typed.get("reason", "")[:200])
-        return f"{name_of(unit)} is seen on {day:%A}, {day.day} {day:%B}."
-
-
-class UndoView(ChangeWeek):
-    """Give a moved check back to the plan."""
-
-    def change(self, user: User, depot: Depot, typed: Any) -> str:
-        """Take the unit's move back."""
-        unit = asked_unit(user, depot, typed)
-        undo_move(user=user, turbocharger=unit)
-        return f"{name_of(unit)} has the day that the plan gives it."
-
-
-class PlanView(ChangeWeek):
-    """Plan the depot's bay anew at once."""
-
-    def change(self, user: User, depot: Depot, typed: Any) -> str:
-        """Level the depot."""
-        done = level_now(user=user, depot=depot)
-        without = f"; {done.unplaced:,} found no day" if done.unplaced else ""
-        return f"Planned anew: {done.placed:,} checks have a day{without}."
-
-
 def shown(
     request: PersonRequest, depot: Depot, *, told: str = "", refused: Any = None, status: int = 200
 ) -> HttpResponse:
@@ -133,26 +73,3 @@ def day_from(query: Any) -> date | None:
         return date.fromisoformat(query.get("from", ""))
     except ValueError:
         return None
-
-
-def read_day(text: str) -> date:
-    """A day as typed."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError as error:
-        raise FleetError("day_unreadable", "day", f"'{text}' is no day. Write it as 2026-03-14.") from error
-
-
-def asked_unit(user: User, depot: Depot, typed: Any) -> Turbocharger:
-    """The turbocharger that a form is about."""
-    pk = number_in(typed.get("unit", ""))
-    if pk is None:
-        raise FleetError("unit_missing", "unit", "This form does not say which unit it is about. Reload the page.")
-    rows = Turbocharger.objects.select_related("depot", "standing").filter(depot=depot)
-    return visible_row(user, rows, pk, role=MANAGER)
-
-
-def name_of(unit: Turbocharger) -> str:
-    """What people call a unit."""
-    place = places_of([unit.pk]).get(unit.pk)
-    return place.unit_number if place and place.unit_number else unit.serial

@@ -1,13 +1,11 @@
 """Complaints: which of them the records of travel explain, and what all fuel complaints say together."""
 
 from collections import Counter
-from datetime import date
 from itertools import chain
 
 from fleet.models import Complaint
 from reports.export.frozen import Chart, Column, Table, table
-from reports.review.fuel import READER
-from reports.review.records import Records
+from reports.review.records import READER, Records
 from reports.selectors.complaint_study import USUAL_LAG, StudyPage, study_page
 
 EXPLAINED = {"outside_low": "explained", "outside_high": "explained", "inside": "not explained", "": "travel not known"}
@@ -93,7 +91,7 @@ def silent_table(records: Records) -> Table:
     """Trucks about which nobody complains although they burn more and stand outside."""
     here = {records.depot.name} if records.depot else set(records.depots.values())
     rows = [
-        (row.truck, row.serial, row.depot, row.state.replace("_", " "), month_text(row.since), month_text(row.last))
+        (row.truck, row.serial, row.depot, row.state.replace("_", " "), f"{row.since:%Y-%m}", f"{row.last:%Y-%m}")
         for row in study_page(user=READER).silent
         if row.depot in here
     ]
@@ -113,11 +111,6 @@ def silent_table(records: Records) -> Table:
         rows,
         note="As found when the review was run.",
     )
-
-
-def month_text(day: date) -> str:
-    """Year and month."""
-    return f"{day:%Y-%m}"
 
 
 def odds_table(records: Records) -> Table:

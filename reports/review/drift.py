@@ -6,6 +6,7 @@ from checks.models.forecast import Basis
 from checks.selectors.usage import SCALES
 from reports.export.frozen import Chart, Column, Table, table
 from reports.review.records import Records
+from reports.selectors.models_drift import drift_u
 
 
 def drift_table(records: Records) -> Table:
@@ -13,8 +14,7 @@ def drift_table(records: Records) -> Table:
     fits = DriftFit.objects.filter(is_current=True).select_related("turbocharger_model")
     rows = []
     for fit in fits.order_by("turbocharger_model__name"):
-        drift, error = fit.estimates["beta"][2], max(fit.estimates["cov"][2][2], 0.0) ** 0.5
-        half = NORMAL_95 * error
+        drift, half = fit.estimates["beta"][2], NORMAL_95 * drift_u(fit)
         usage = f"{SCALES[Basis(fit.basis)]:,.0f} {'km' if fit.basis == 'km' else 'h'}"
         rows.append(
             (fit.turbocharger_model.name, fit.units, fit.readings, drift, drift - half, drift + half, usage,

@@ -4,16 +4,13 @@ from collections.abc import Iterator
 
 from checks.models import FuelFit
 from checks.selectors.fuel import SIDES, Amount, Cost, costs, current_fit, effect_of
-from fleet.models import User
 from reports.export.frozen import Chart, Column, Table, Value, table
 from reports.review.found import MONTH, YEAR
-from reports.review.records import Records
+from reports.review.records import READER, Records
 from reports.selectors.fuel import Wanted, loss_rows
 from reports.selectors.restored import Restored, mean_of, restored_rows, saved_together
 from reports.words.fuel import effect_amount, month_text
 
-# The review reads for the whole fleet or for one depot; who may open it is asked where it is opened.
-READER = User(is_superuser=True)
 WHERE = {"shortfall": "below the window", "excess": "above the window"}
 MOST_LOSSES = 200
 CO2 = "kg CO2 by 10.21 kg a US gallon (40 CFR 98, Table C-1)."
@@ -92,7 +89,7 @@ def _costs(records: Records, fit: FuelFit) -> Iterator[tuple[Value, ...]]:
     until = min(records.month.number, fit.last_month)
     if until < max(fit.first_month, records.month.number):
         return  # no trips of this month yet
-    said = costs(READER, fit, depot=records.depot.pk if records.depot else None, until=until)
+    said = costs(READER, fit, depot=records.depot_key, until=until)
     for words, cost in ((MONTH, said["month"]), (YEAR, said["year"])):
         priced: dict[str, Amount | None] = {**cost.money} or {"": None}
         for currency, money in priced.items():
@@ -108,7 +105,7 @@ def _cost(words: str, cost: Cost, currency: str, money: Amount | None) -> tuple[
 
 def loss_table(records: Records) -> Table:
     """Units that lost most."""
-    wanted = Wanted(depot=records.depot.pk if records.depot else None)
+    wanted = Wanted(depot=records.depot_key)
     rows = [
         (row.unit_number, row.serial, row.model, row.depot, *_three(row.effect, 100), *_three(row.litres),
          *_three(row.money), row.currency)
@@ -136,7 +133,7 @@ def loss_table(records: Records) -> Table:
 def restored_of(records: Records) -> list[Restored]:
     """Restorations of the twelve months that end with this one, latest first."""
     since, until = records.month.year_began, records.month.last
-    rows = restored_rows(user=READER, depot=records.depot.pk if records.depot else None)
+    rows = restored_rows(user=READER, depot=records.depot_key)
     return [row for row in rows if since <= row.day <= until]
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from checks.selectors.days import month_of
+
 
 @dataclass(frozen=True, slots=True)
 class Month:
@@ -32,7 +34,7 @@ class Month:
     @property
     def number(self) -> int:
         """12 * year + month - 1, as months of fuel are counted."""
-        return 12 * self.first.year + self.first.month - 1
+        return month_of(self.first)
 
     @property
     def words(self) -> str:

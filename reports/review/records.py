@@ -13,9 +13,11 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet
 
 from checks.models import Amendment, Assessment, Check
-from fleet.models import Complaint, Depot, Fitment, Installation, Turbocharger, TurbochargerModel
+from fleet.models import Complaint, Depot, Fitment, Installation, Turbocharger, TurbochargerModel, User
 from reports.review.month import Month
 
+# The review reads for the whole fleet or for one depot; who may open it is asked where it is opened.
+READER = User(is_superuser=True)
 # Rows between two signs of life.
 CHUNK = 5000
 
@@ -102,6 +104,11 @@ class Records:
     fitments: dict[int, list[tuple[int, date, date | None]]]
     trucks: dict[int, str]
     complaints: dict[int, list[Complaint]]
+
+    @property
+    def depot_key(self) -> int | None:
+        """The depot's primary key; None for the whole fleet."""
+        return self.depot.pk if self.depot else None
 
     def last_check(self, unit: int, day: date) -> CheckRow | None:
         """The last check by the evening of `day`."""

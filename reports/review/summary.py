@@ -1,10 +1,10 @@
 """The first page: a sentence a subject, made from the tables that are frozen with it, so that none can disagree."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from reports.export.frozen import Table
 from reports.review.month import Month
-from reports.words.grammar import capital, count_of, listing
+from reports.words.grammar import capital, count_of, listing, verb
 
 Tables = dict[str, Table]
 
@@ -23,11 +23,7 @@ def grouped(cell: str) -> str:
 
 def cells(table: Table, **wanted: str) -> dict[str, str] | None:
     """The first row that holds the wanted texts, by column."""
-    for row in table.rows:
-        named = dict(zip((column.key for column in table.columns), row, strict=True))
-        if all(named[key] == text for key, text in wanted.items()):
-            return named
-    return None
+    return next((row for row in table.named() if all(row[key] == text for key, text in wanted.items())), None)
 
 
 def state(tables: Tables, month: Month, scope: str) -> Iterator[str]:
@@ -52,7 +48,7 @@ def state(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     if gone or back:
         yield (
             f"In the month {count_of(gone, 'unit')} that had stood inside "
-            f"{'was' if gone < 2 else 'were'} found outside, "
+            f"{verb(gone, 'was', 'were')} found outside, "
             f"and {count_of(back, 'unit')} that had stood outside came back inside."
         )
 
@@ -70,7 +66,7 @@ def found(tables: Tables, month: Month, scope: str) -> Iterator[str]:
             else ""
         )
         made = int(row["checks"])
-        yield f"{capital(count_of(made, 'check'))} {'was' if made < 2 else 'were'} made in the month{share}."
+        yield f"{capital(count_of(made, 'check'))} {verb(made, 'was', 'were')} made in the month{share}."
     if year and year["outside_share"]:
         yield (
             f"Over twelve months the share found outside was {year['outside_share']} % ({year['outside_low_limit']} to "
@@ -103,11 +99,9 @@ def rechecks(tables: Tables, month: Month, scope: str) -> Iterator[str]:
 
 def drift(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     """Models whose mean drift stands out of its limits."""
-    held = tables["drift_by_model"]
-    rows = [dict(zip((column.key for column in held.columns), row, strict=True)) for row in held.rows]
     named = [
         f"{row['model']} by {row['drift']} mm per {row['per']} ({row['drift_low_limit']} to {row['drift_high_limit']})"
-        for row in rows
+        for row in tables["drift_by_model"].named()
         if float(row["drift_low_limit"]) > 0 or float(row["drift_high_limit"]) < 0
     ]
     if named:
@@ -115,7 +109,7 @@ def drift(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     leaving, turned = len(tables["leaving_units"].rows), len(tables["repeat_adjusters"].rows)
     if leaving or turned:
         yield (
-            f"{capital(count_of(leaving, 'unit'))} {'is' if leaving < 2 else 'are'} about to leave the window, and "
+            f"{capital(count_of(leaving, 'unit'))} {verb(leaving, 'is', 'are')} about to leave the window, and "
             f"{count_of(turned, 'unit')} needed the rod turned again within twelve months."
         )
 
@@ -125,7 +119,7 @@ def fuel(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     held = tables["fuel_cost"]
     row = cells(held, period="twelve months")
     if row and row["extra"] and row["extra_low_limit"]:
-        worth = listing([one for one in (_money(held, line) for line in held.rows) if one])
+        worth = listing([one for one in map(_money, held.named()) if one])
         yield (
             f"Travel outside the window cost {grouped(row['extra'])} L of fuel in twelve months "
             f"({grouped(row['extra_low_limit'])} to {grouped(row['extra_high_limit'])} L)"
@@ -133,9 +127,8 @@ def fuel(tables: Tables, month: Month, scope: str) -> Iterator[str]:
         )
 
 
-def _money(held: Table, line: Sequence[str]) -> str:
-    """One currency's part of what twelve months cost; empty where the line holds none."""
-    row = dict(zip((column.key for column in held.columns), line, strict=True))
+def _money(row: dict[str, str]) -> str:
+    """One currency's part of what twelve months cost; empty where the row holds none."""
     if row["period"] != "twelve months" or not row["money"]:
         return ""
     low, high = grouped(row["money_low_limit"]), grouped(row["money_high_limit"])
@@ -172,24 +165,23 @@ def complaints(tables: Tables, month: Month, scope: str) -> Iterator[str]:
             if explained + unexplained
             else ""
         )
-        raised = f"{capital(count_of(recent, 'complaint'))} {'was' if recent < 2 else 'were'} raised in the month"
+        raised = f"{capital(count_of(recent, 'complaint'))} {verb(recent, 'was', 'were')} raised in the month"
         yield f"{raised}{studied}."
     silent = len(tables["silent_trucks"].rows)
     if silent:
         yield (
-            f"{capital(count_of(silent, 'truck'))} {'burns' if silent < 2 else 'burn'} more than before and "
-            f"{'stands' if silent < 2 else 'stand'} outside without a complaint."
+            f"{capital(count_of(silent, 'truck'))} {verb(silent, 'burns', 'burn')} more than before and "
+            f"{verb(silent, 'stands', 'stand')} outside without a complaint."
         )
 
 
 def life(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     """By when one in ten has left, in the usage that is drawn."""
-    held = tables["life"]
-    rows = [dict(zip((column.key for column in held.columns), held.rows[i], strict=True)) for i in held.drawn()]
+    rows = tables["life"].named()
     named = [
         f"{row['model']} by {grouped(row['b10'])} {row['counted_in']} ({grouped(row['b10_low_limit'])} "
         + (f"to {grouped(row['b10_high_limit'])})" if row["b10_high_limit"] else "or more)")
-        for row in rows
+        for row in (rows[i] for i in tables["life"].drawn())
         if row["grouped_by"] == "model" and row["b10"]
     ]
     if named:
@@ -203,7 +195,7 @@ def instruments(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     late, soon = (sum(row[at] == word for row in held.rows) for word in ("out of date", "due soon"))
     if late or soon:
         yield (
-            f"{capital(count_of(late, 'instrument'))} {'is' if late < 2 else 'are'} out of date and {soon} due for "
+            f"{capital(count_of(late, 'instrument'))} {verb(late, 'is', 'are')} out of date and {soon} due for "
             "calibration within 30 days."
         )
     if bad.rows:
@@ -216,16 +208,15 @@ def instruments(tables: Tables, month: Month, scope: str) -> Iterator[str]:
         flips, waiting = (sum(int(row[recalled.at(key)]) for row in recalled.rows) for key in ("flips", "waiting"))
         yield (
             f"Of {count_of(len(recalled.rows), 'recall')} open in the twelve months, {count_of(flips, 'verdict')} "
-            f"{'changes' if flips < 2 else 'change'} and {count_of(waiting, 'unit')} "
-            f"{'waits' if waiting < 2 else 'wait'} to be seen again."
+            f"{verb(flips, 'changes', 'change')} and {count_of(waiting, 'unit')} "
+            f"{verb(waiting, 'waits', 'wait')} to be seen again."
         )
 
 
 def studies(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     """Who measures differently, and who goes by a study."""
-    held, apart = tables["measurement_studies"], tables["depots_compared"]
-    rows = [dict(zip((column.key for column in apart.columns), row, strict=True)) for row in apart.rows]
-    for row in rows:
+    held = tables["measurement_studies"]
+    for row in tables["depots_compared"].named():
         if row["said"] == "stands out":
             value, low, high = (row[key] for key in ("difference", "difference_low_limit", "difference_high_limit"))
             way, ends = ("less", (high, low)) if value.startswith("-") else ("more", (low, high))
@@ -246,5 +237,5 @@ def quality(tables: Tables, month: Month, scope: str) -> Iterator[str]:
         never, without, trucks = (int(row[key]) for key in ("never_checked", "without_trips", "trucks"))
         lack = f"Records lack trips of {without:,} of {trucks:,} trucks in service"
         trips = lack if without else "Every truck in service has trips on record"
-        checked = f", and {count_of(never, 'unit')} {'was' if never < 2 else 'were'} never checked" if never else ""
+        checked = f", and {count_of(never, 'unit')} {verb(never, 'was', 'were')} never checked" if never else ""
         yield f"{trips}{checked}."

@@ -11,7 +11,7 @@ from checks.models import DriftFit
 from checks.rules.batches import Batch
 from checks.selectors.batches import PlantSet, plant_set
 from checks.selectors.drift import model_history
-from reports.charts.model import BatchMark
+from reports.charts.batches import BatchMark
 from reports.words.drift import drift_text
 
 KEPT_SECONDS = 3600

@@ -10,7 +10,7 @@ from django.utils import timezone
 from checks.components.code_mark import CodeMark, code_mark
 from checks.components.state_word import STATE_WORDS
 from checks.convert import to_specification
-from checks.display import in_own_units, length_text, measured_text, stimulus_text
+from checks.display import in_own_units, measured_text, stimulus_text
 from checks.measurement.evidence import capture_band
 from checks.models import Assessment, Instrument, SpecificationRevision
 from checks.selectors.days import day_at
@@ -22,7 +22,8 @@ from checks.tablet.cautions import all_cautions
 from fleet.models import Depot, Turbocharger, TurbochargerModel, User
 from fleet.selectors.scope import visible_to
 from reports.selectors.blank_sets import SetLine, fit_lines
-from reports.selectors.places import Place, places_of
+from reports.selectors.places import Place, name_of, places_of
+from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
 
 MOST = 40
 # Where the rising readings are taken, as shares of the setting; common practice, no source.
@@ -38,13 +39,8 @@ class BlankSheet:
     on: date
     mark: CodeMark
     electric: bool
-    revision: str
-    document: str
-    setting: str
+    facts: SpecificationFacts
     band: str
-    window: str
-    nominal: str
-    maximum: str
     cautions: tuple[str, ...]
     sets: tuple[SetLine, ...]
     cycles: range
@@ -55,7 +51,7 @@ class BlankSheet:
     @property
     def name(self) -> str:
         """What people call the unit."""
-        return self.place.unit_number if self.place and self.place.unit_number else self.unit.serial
+        return name_of(self.place, self.unit.serial)
 
 
 def blank_sheets(*, user: User, units: Sequence[int]) -> list[BlankSheet]:
@@ -97,7 +93,8 @@ class _Press:
             sets=self._sets(held, unit.depot, on) if held else (),
             last=last,
             safety_flag=in_own_units(unit.safety_flag, user.pressure_unit, user.length_unit),
-            **_facts(held, user),
+            facts=facts_of(held, user),
+            **_rise(held, user),
         )
 
     def _sets(self, held: SpecificationRevision, depot: Depot, on: date) -> tuple[SetLine, ...]:
@@ -112,25 +109,17 @@ class _Press:
         return self._lines[key]
 
 
-def _facts(held: SpecificationRevision | None, user: User) -> dict[str, Any]:
+def _rise(held: SpecificationRevision | None, user: User) -> dict[str, Any]:
+    """How far to rise, by what steps, and what to beware of; empty where no specification is in force."""
     if held is None:
-        empty = dict.fromkeys(("revision", "document", "setting", "band", "window", "nominal", "maximum"), "")
-        return {**empty, "cautions": (), "cycles": range(0), "rise": ()}
-    kind, length = held.turbocharger_model.stimulus, user.length_unit
-    pressure = "%" if kind == TurbochargerModel.Stimulus.ELECTRIC else user.pressure_unit
+        return {"band": "", "cautions": (), "cycles": range(0), "rise": ()}
+    model, unit = held.turbocharger_model, stimulus_unit(held.turbocharger_model, user)
     low, high = capture_band(to_specification(held))
-    maximum = stimulus_text(held.stimulus_max, pressure)
     return {
-        "revision": held.revision,
-        "document": " ".join(part for part in (held.source_document, held.source_revision) if part),
-        "setting": stimulus_text(held.setting, pressure),
-        "band": f"{stimulus_text(low, pressure).split(' ')[0]} to {stimulus_text(high, pressure)}",
-        "window": f"{length_text(held.lower_mm, length, with_unit=False)} to {length_text(held.upper_mm, length)}",
-        "nominal": length_text(held.nominal_mm, length),
-        "maximum": maximum,
-        "cautions": all_cautions(kind, maximum),
+        "band": f"{stimulus_text(low, unit).split(' ')[0]} to {stimulus_text(high, unit)}",
+        "cautions": all_cautions(model.stimulus, stimulus_text(held.stimulus_max, unit)),
         "cycles": range(1, held.exercise_cycles + 1),
-        "rise": tuple(stimulus_text(share * held.setting, pressure) for share in RISE_SHARES),
+        "rise": tuple(stimulus_text(share * held.setting, unit) for share in RISE_SHARES),
     }
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from checks.convert import to_specification
-from checks.display import length_text, stimulus_text
+from checks.display import length_text, lengths_text, stimulus_text
 from checks.measurement.errors import MeasurementError
 from checks.models import SpecificationRevision
 from checks.selectors.fitness import Tools
@@ -62,13 +62,9 @@ def _line(
         labels=" + ".join(row.label for row in (dial, stimulus, meter) if row),
         setting=shown(marks["setting"]),
         maximum=shown(marks["maximum"]),
-        inside=_span(limits["inside_from"], limits["inside_to"], length) if inside else "",
+        inside=lengths_text(limits["inside_from"], limits["inside_to"], length) if inside else "",
         outside=(
             f"below {length_text(limits['outside_below'], length, with_unit=False)} "
             f"or above {length_text(limits['outside_above'], length)}"
         ),
     )
-
-
-def _span(low: float, high: float, unit: str) -> str:
-    return f"{length_text(low, unit, with_unit=False)} to {length_text(high, unit)}"

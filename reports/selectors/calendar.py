@@ -10,7 +10,7 @@ from django.utils import timezone
 from checks.models import Standing
 from fleet.models import User
 from fleet.selectors.scope import visible_to
-from reports.selectors.places import places_of
+from reports.selectors.places import name_of, places_of
 from reports.selectors.units import binding_sentence
 from reports.words.recheck import why_in_short
 
@@ -60,7 +60,7 @@ def due_events(user: User) -> list[Event]:
     return [
         Event(
             unit=row["turbocharger"],
-            name=_name(places.get(row["turbocharger"]), row["turbocharger__serial"]),
+            name=name_of(places.get(row["turbocharger"]), row["turbocharger__serial"], side=True),
             depot=row["turbocharger__depot__name"],
             on=row["day"] or row["due_on"],
             planned=row["day"] is not None,
@@ -71,9 +71,3 @@ def due_events(user: User) -> list[Event]:
         )
         for row in found
     ]
-
-
-def _name(place: object, serial: str) -> str:
-    number = getattr(place, "unit_number", "") or serial
-    position = getattr(place, "position", "single")
-    return number if position == "single" else f"{number} {position}"

@@ -1,7 +1,7 @@
 """One check as its page and its sheet show it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -10,19 +10,15 @@ from django.http import Http404
 from checks.components import (
     BudgetTable,
     Reading,
-    Window,
     WindowStrip,
     advice_sentence,
     budget_table,
     half_turns_text,
-    verdict_sentence,
     window_strip,
 )
 from checks.components.stroke_plot import StrokeFrame, StrokePlot, StrokePoint, stroke_plot
-from checks.convert import result_from_json
-from checks.display import distance_text, in_own_units, length_text, stimulus_text, void_text
-from checks.measurement.result import Assessment as Result
-from checks.models import Amendment, Assessment, Check, SpecificationRevision, Stroke
+from checks.display import distance_text
+from checks.models import Amendment, Check, SpecificationRevision, Stroke
 from checks.selectors.assessment import checks_to_judge
 from fleet.models import User
 from fleet.selectors.clock import clock_at
@@ -30,24 +26,10 @@ from fleet.selectors.scope import holds, visible_to
 from reports.charts.stroke import stroke_figure
 from reports.selectors.curves import curve_of
 from reports.selectors.features import FeatureRow, feature_rows
-from reports.selectors.places import Place, places_of
+from reports.selectors.places import Place, name_of, places_of
+from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
 from reports.selectors.tools import Tool, tools_of
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Verdict:
-    """One assessment of one stroke, ready to print."""
-
-    pk: int
-    moment: str
-    moment_word: str
-    state: str
-    sentence: str
-    basis: str
-    made_at: datetime
-    revision: str
-    result: Result
-    window: Window
+from reports.selectors.verdicts import Verdict, verdicts_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,20 +43,6 @@ class StrokePage:
     readings: list[Any]
     figure: dict[str, Any] | None
     plot: StrokePlot | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpecificationFacts:
-    """The revision by which the check was made, in the viewer's units."""
-
-    pk: int
-    model: str
-    revision: str
-    document: str
-    setting: str
-    window: str
-    nominal: str
-    stimulus_max: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +67,7 @@ class CheckPage:
     @property
     def name(self) -> str:
         """What people call the unit."""
-        return self.place.unit_number if self.place and self.place.unit_number else self.check.turbocharger.serial
+        return name_of(self.place, self.check.turbocharger.serial)
 
     @property
     def opening(self) -> str:
@@ -123,8 +91,8 @@ def check_page(*, user: User, pk: int) -> CheckPage:
     if not visible_to(user, Check.objects.filter(pk=pk), depot="turbocharger__depot").exists():
         raise Http404
     check = checks_to_judge([pk])[0]
-    stimulus_unit = user.pressure_unit if check.specification.turbocharger_model.stimulus == "pneumatic" else "%"
-    current, earlier = _verdicts(pk, user)
+    pressure = stimulus_unit(check.specification.turbocharger_model, user)
+    current, earlier = verdicts_of(pk, user)
     by_moment = {stroke.moment: stroke for stroke in check.strokes.all()}
     return CheckPage(
         check=check,
@@ -134,58 +102,15 @@ def check_page(*, user: User, pk: int) -> CheckPage:
         odometer=distance_text(check.odometer_km, user.distance_unit) if check.odometer_km is not None else "",
         alignment=_alignment(check),
         turned=half_turns_text(check.half_turns) if check.half_turns is not None else "",
-        specification=_facts(check.specification, user, stimulus_unit),
+        specification=facts_of(check.specification, user),
         strip=window_strip(
             current[-1].window, [_reading(verdict) for verdict in current], unit=user.length_unit, size="large"
         ),
-        strokes=[_stroke(verdict, by_moment[verdict.moment], check, user, stimulus_unit) for verdict in current],
+        strokes=[_stroke(verdict, by_moment[verdict.moment], check, user, pressure) for verdict in current],
         earlier=earlier,
         tools=tools_of(check),
         amendments=list(check.amendments.select_related("author")),
         may_amend=holds(user, "manager", check.turbocharger.depot) or check.technician_id == user.pk,
-    )
-
-
-def _verdicts(check: int, user: User) -> tuple[list[Verdict], list[Verdict]]:
-    """Current verdicts, as found first, and all earlier ones, latest first. One query."""
-    rows = Assessment.objects.filter(stroke__check_made=check).select_related("stroke", "specification")
-    verdicts = [(row.is_current, _verdict(row, user)) for row in rows]
-    current = sorted((v for is_current, v in verdicts if is_current), key=lambda v: v.moment)
-    return current, [v for is_current, v in verdicts if not is_current]
-
-
-def _told(result: Result, user: User) -> Result:
-    """The result with its sentences in the viewer's units."""
-
-    def own(sentence: str) -> str:
-        return in_own_units(sentence, user.pressure_unit, user.length_unit)
-
-    refusal = result.advice.refusal
-    return replace(
-        result,
-        voids=tuple(
-            replace(void, sentence=void_text(void, user.pressure_unit, user.length_unit)) for void in result.voids
-        ),
-        warnings=tuple(own(warning) for warning in result.warnings),
-        advice=replace(result.advice, refusal=own(refusal) if refusal else refusal),
-    )
-
-
-def _verdict(row: Assessment, user: User) -> Verdict:
-    held = row.specification
-    window = Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
-    result = _told(result_from_json(row.result), user)
-    return Verdict(
-        pk=row.pk,
-        moment=row.stroke.moment,
-        moment_word=row.stroke.get_moment_display(),
-        state=row.state,
-        sentence=verdict_sentence(result, window, unit=user.length_unit),
-        basis=row.basis,
-        made_at=row.made_at,
-        revision=held.revision,
-        result=result,
-        window=window,
     )
 
 
@@ -198,22 +123,22 @@ def _reading(verdict: Verdict) -> Reading:
     )
 
 
-def _stroke(verdict: Verdict, stroke: Stroke, check: Check, user: User, stimulus_unit: str) -> StrokePage:
+def _stroke(verdict: Verdict, stroke: Stroke, check: Check, user: User, pressure: str) -> StrokePage:
     result = verdict.result
-    curve = curve_of(result.features.points, check.specification, user.length_unit, stimulus_unit)
+    curve = curve_of(result.features.points, check.specification, user.length_unit, pressure)
     return StrokePage(
         verdict=verdict,
         budget=budget_table(result),
-        features=feature_rows(result.features, user.length_unit, stimulus_unit),
+        features=feature_rows(result.features, user.length_unit, pressure),
         advice=advice_sentence(result.advice, unit=user.length_unit),
         readings=list(stroke.readings.all()),
         figure=stroke_figure(curve) if curve else None,
-        plot=_plot(result.features.points, check.specification, user.length_unit, stimulus_unit),
+        plot=_plot(result.features.points, check.specification, user.length_unit, pressure),
     )
 
 
 def _plot(
-    points: Sequence[tuple[str, float, float]], held: SpecificationRevision, length_unit: str, stimulus_unit: str
+    points: Sequence[tuple[str, float, float]], held: SpecificationRevision, length_unit: str, pressure: str
 ) -> StrokePlot | None:
     """The same curve drawn by the server, for paper."""
     drawn = [StrokePoint(phase, p, x) for phase, p, x in points if phase in {"rise", "setting", "fall"}]
@@ -224,22 +149,7 @@ def _plot(
         nominal_mm=held.nominal_mm,
         upper_mm=held.upper_mm,
     )
-    return stroke_plot(frame, drawn, stimulus_unit=stimulus_unit, length_unit=length_unit) if drawn else None
-
-
-def _facts(held: SpecificationRevision, user: User, stimulus_unit: str) -> SpecificationFacts:
-    unit = user.length_unit
-    document = f"{held.source_document}, {held.source_revision}" if held.source_revision else held.source_document
-    return SpecificationFacts(
-        pk=held.pk,
-        model=held.turbocharger_model.name,
-        revision=held.revision,
-        document=document,
-        setting=stimulus_text(held.setting, stimulus_unit),
-        window=f"{length_text(held.lower_mm, unit, with_unit=False)} to {length_text(held.upper_mm, unit)}",
-        nominal=length_text(held.nominal_mm, unit),
-        stimulus_max=stimulus_text(held.stimulus_max, stimulus_unit),
-    )
+    return stroke_plot(frame, drawn, stimulus_unit=pressure, length_unit=length_unit) if drawn else None
 
 
 def _alignment(check: Check) -> str:

@@ -7,8 +7,10 @@ from typing import Any
 
 from checks.models import ComplaintStudy
 from checks.selectors.complaint_study import current_study
+from checks.selectors.days import first_day
 from fleet.models import Complaint, Depot, Truck, Turbocharger, TurbochargerModel, User
-from fleet.selectors.scope import depots_of, visible_to
+from fleet.selectors.scope import visible_to
+from reports.selectors.depots import depots_by_name
 
 LAGS = range(7)
 USUAL_LAG = 2
@@ -95,7 +97,7 @@ class StudyPage:
 
 def study_page(*, user: User, lag: int = USUAL_LAG) -> StudyPage:
     """The current study at one lag. Seven queries, whatever the size of the fleet's lists."""
-    study, depots = current_study(), list(depots_of(user).order_by("name").distinct())
+    study, depots = current_study(), depots_by_name(user)
     everything = len(depots) == Depot.objects.count()
     if study is None:
         return StudyPage(lag=lag, ratios={}, by_lag=[], heard=[], silent=[], strata=[], whole_fleet=everything)
@@ -103,8 +105,8 @@ def study_page(*, user: User, lag: int = USUAL_LAG) -> StudyPage:
     return StudyPage(
         lag=lag,
         made_at=study.made_at,
-        first=month_day(study.first_month),
-        last=month_day(study.last_month),
+        first=first_day(study.first_month),
+        last=first_day(study.last_month),
         trucks=study.trucks,
         cells=study.cells,
         code_version=study.code_version,
@@ -115,11 +117,6 @@ def study_page(*, user: User, lag: int = USUAL_LAG) -> StudyPage:
         strata=_strata(chosen["tables"], depots),
         whole_fleet=everything,
     )
-
-
-def month_day(month: int) -> date:
-    """First day of a month counted as 12 * year + month - 1."""
-    return date(month // 12, month % 12 + 1, 1)
 
 
 def ratio_of(kept: dict[str, Any]) -> Ratio:
@@ -156,7 +153,7 @@ def _silent(user: User, study: ComplaintStudy) -> list[Quiet]:
     rows = [
         Quiet(
             truck_pk=truck, truck=trucks[truck].unit_number, depot=trucks[truck].depot.name, unit=unit,
-            serial=serials.get(unit, ""), since=month_day(since), last=month_day(last), state=OUTCOMES[letter],
+            serial=serials.get(unit, ""), since=first_day(since), last=first_day(last), state=OUTCOMES[letter],
         )
         for truck, unit, since, last, letter in study.silent
         if truck in trucks

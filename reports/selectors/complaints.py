@@ -17,7 +17,6 @@ from fleet.models import Complaint, Membership, User
 from fleet.selectors.changes import Change, record_of_changes
 from fleet.selectors.scope import holds, visible_to
 from reports.charts.complaint import month_figure
-from reports.charts.months import MonthMark
 from reports.selectors.complaint_months import MonthRow, month_rows
 
 
@@ -119,7 +118,7 @@ def complaint_page(*, user: User, pk: int) -> ComplaintPage:
         raise Http404
     found = weighed(row)
     months = month_rows(found)
-    marks = [mark for mark in map(_mark, months) if mark]
+    marks = [month.fuel.mark for month in months if month.fuel]
     answer = ComplaintAnswer.objects.filter(complaint=row).select_related("check_made__turbocharger").first()
     works = holds(user, Membership.Role.TECHNICIAN, row.truck.depot)
     manages = holds(user, Membership.Role.MANAGER, row.truck.depot)
@@ -139,19 +138,6 @@ def complaint_page(*, user: User, pk: int) -> ComplaintPage:
     )
 
 
-def _mark(month: MonthRow) -> MonthMark | None:
-    if month.percent is None:
-        return None
-    return MonthMark(
-        first=month.first,
-        percent=month.percent,
-        low=month.low,
-        high=month.high,
-        state=month.travel,
-        alarm=month.alarm,
-    )
-
-
 def _state_of(answer: ComplaintAnswer | None) -> str:
     if answer is None:
         return ""
@@ -167,7 +153,7 @@ def _unit(name: str, found: Weighed, user: User) -> UnitShown:
     check = next((pk for pk, one in carried.checks if one is look), None)
     strip = None
     if held_then is not None:
-        window = Window(lower_mm=held_then.lower_mm, nominal_mm=held_then.nominal_mm, upper_mm=held_then.upper_mm)
+        window = Window.of(held_then)
         told = stand.forecast if judged.basis == Basis.FORECAST else None
         forecast_today = ForecastToday(travel_mm=told.travel_mm, sd_mm=told.sd_mm) if told else None
         readings = _readings(look, since=judged.basis == Basis.CHECK_SINCE)

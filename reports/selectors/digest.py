@@ -2,16 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
-from django.utils import timezone
 
 from checks.models import Assessment, Instrument, Standing
 from checks.selectors.days import day_at
 from checks.selectors.instrument import STATES, row_of
 from fleet.models import Depot, Job, User
-from reports.selectors.places import Place, places_of
+from reports.selectors.places import Place, name_of, places_of
 from reports.words.recheck import why_in_short
 
 MAIL = "morning-mail"
@@ -132,9 +131,7 @@ def _units(title: str, rows: QuerySet[Standing]) -> Part:
 
 
 def _line(row: Standing, place: Place | None) -> Line:
-    name = place.unit_number if place and place.unit_number else row.turbocharger.serial
-    if place and place.position != "single":
-        name += f" {place.position}"
+    name = name_of(place, row.turbocharger.serial, side=True)
     due = f", due {row.due_on.day} {row.due_on:%b}" if row.due_on else ""
     why = why_in_short(row.binding_rule)
     return Line(row.turbocharger_id, name, f"{row.get_state_display()}; {why}{due}" if why else row.get_state_display())
@@ -149,8 +146,3 @@ def _instruments(depot: Depot, day: date) -> Part:
         for row in rows[:LISTED]
     ]
     return Part("Instruments", lines, len(rows))
-
-
-def day_before(now: datetime | None = None) -> datetime:
-    """A day ago: as far back as a first mail looks."""
-    return (now or timezone.now()) - timedelta(days=1)

@@ -10,7 +10,7 @@ from reports.charts.drift import Drift, DriftPoint
 from reports.charts.fan import Fan
 from reports.charts.layout import Place
 from reports.selectors.history import CheckRow
-from reports.selectors.units import Judged
+from reports.selectors.judged import Judged
 
 
 def readings_of(checks: Sequence[CheckRow]) -> list[CheckRow]:

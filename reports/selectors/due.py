@@ -9,6 +9,7 @@ from django.db.models import Count, Q, QuerySet
 from checks.selectors.days import days_at, due_before
 from fleet.models import Depot, Membership, Turbocharger, User
 from fleet.selectors.scope import depots_of
+from reports.selectors.depots import depots_by_name
 from reports.selectors.units import UnitRow, unit_rows
 
 HORIZONS = {14: "two weeks", 30: "30 days", 90: "90 days", 365: "a year"}
@@ -56,7 +57,7 @@ def due_list(*, user: User, days: int, depot: int | None = None, today: date | N
 
     Seven queries.
     """
-    depots = list(depots_of(user).order_by("name").distinct())
+    depots = depots_by_name(user)
     own = set(depots_of(user, role=Membership.Role.TECHNICIAN).values_list("pk", flat=True))
     wanted = [row for row in depots if depot in (None, row.pk)]
     on = days_at(wanted, today)

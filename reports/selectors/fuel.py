@@ -24,8 +24,9 @@ from checks.selectors.fuel import (
     losses_of,
 )
 from fleet.models import Depot, Trip, TurbochargerModel, User
-from fleet.selectors.scope import depots_of, holds
+from fleet.selectors.scope import holds
 from fleet.web.pagination import page_after
+from reports.selectors.depots import depots_by_name
 
 PAGE_SIZE = 25
 CHUNK = 500
@@ -102,7 +103,7 @@ class FuelPage:
 
 def fuel_page(*, user: User, wanted: Wanted) -> FuelPage:
     """The page as `user` may see it. Ten queries, whatever the size of the fleet."""
-    depots = list(depots_of(user).order_by("name").distinct())
+    depots = depots_by_name(user)
     models = list(TurbochargerModel.objects.order_by("name"))
     fit, manages = current_fit(), holds(user, "manager")
     if fit is None:

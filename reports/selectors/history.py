@@ -10,7 +10,7 @@ from checks.models import Check
 from checks.selectors.amended import overlay
 from fleet.models import Turbocharger, User
 from fleet.selectors.clock import clock_at
-from reports.selectors.units import Judged, judged_strokes, strip_of
+from reports.selectors.judged import Judged, judged_strokes, strip_of
 from reports.selectors.usage import Stay, run_at
 
 

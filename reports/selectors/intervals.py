@@ -20,7 +20,7 @@ DECIDED = (Assessment.State.INSIDE, *OUTSIDE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewRow:
+class IntervalRow:
     """One model: what its scheduled checks found, and the interval in use in days (median), None where unknown."""
 
     pk: int
@@ -36,7 +36,7 @@ class ReviewRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ReviewLine:
+class IntervalLine:
     """A row in words."""
 
     pk: int
@@ -55,7 +55,7 @@ class ReviewLine:
 class IntervalPage:
     """Everything that the page shows."""
 
-    rows: list[ReviewRow]
+    rows: list[IntervalRow]
     policy: Policy
 
     @property
@@ -64,7 +64,7 @@ class IntervalPage:
         return f"{100 * self.policy.target_outside:g} %"
 
     @property
-    def lines(self) -> list[ReviewLine]:
+    def lines(self) -> list[IntervalLine]:
         """The rows in words."""
         return [_line(row) for row in self.rows]
 
@@ -111,9 +111,9 @@ def _intervals(user: User) -> dict[int, list[float]]:
     return days
 
 
-def _row(model: TurbochargerModel, found: dict[str, int], days: Sequence[float], target: float) -> ReviewRow:
+def _row(model: TurbochargerModel, found: dict[str, int], days: Sequence[float], target: float) -> IntervalRow:
     outside = sum(found.get(state, 0) for state in OUTSIDE)
-    return ReviewRow(
+    return IntervalRow(
         pk=model.pk,
         name=model.name,
         review=review_interval(sum(found.get(state, 0) for state in DECIDED), outside, target),
@@ -122,13 +122,13 @@ def _row(model: TurbochargerModel, found: dict[str, int], days: Sequence[float],
     )
 
 
-def _line(row: ReviewRow) -> ReviewLine:
+def _line(row: IntervalRow) -> IntervalLine:
     review = row.review
     share = (
         "" if review.share is None else f"{_percent(review.share)}, {_percent(review.low)} to {_percent(review.high)}"
     )
     moved = row.advised_days is not None and review.factor != 1.0
-    return ReviewLine(
+    return IntervalLine(
         pk=row.pk,
         name=row.name,
         checks=review.checks,

@@ -8,8 +8,8 @@ from django.db.models import Q, QuerySet
 from checks.components.code_mark import CodeMark, code_mark
 from checks.selectors.label import label_address
 from fleet.models import Depot, Membership, Turbocharger, User
-from fleet.selectors.scope import depots_of, visible_to
-from reports.selectors.places import Place, places_of
+from fleet.selectors.scope import visible_to
+from reports.selectors.places import Place, name_of, places_of
 
 A_SHEET = 24
 # Twenty sheets: what a printer's tray and a browser's preview take at once.
@@ -31,11 +31,6 @@ class Label:
     def size(self) -> str:
         """How large the serial number can be written in its room."""
         return "large" if len(self.serial) <= 8 else "middle" if len(self.serial) <= 11 else "small"
-
-
-def label_depots(user: User) -> list[Depot]:
-    """Depots whose labels `user` may print; one query."""
-    return list(depots_of(user, role=Membership.Role.MANAGER).order_by("name"))
 
 
 def labels_to_choose(user: User, depot: Depot, text: str) -> list[Label]:
@@ -83,6 +78,4 @@ def _labels(rows: QuerySet[Turbocharger], *, with_code: bool) -> list[Label]:
 
 
 def _place(place: Place | None) -> str:
-    if place is None or not place.unit_number:
-        return ""
-    return place.unit_number if place.position == "single" else f"{place.unit_number}, {place.position}"
+    return name_of(place, "", side=True) if place and place.unit_number else ""

@@ -18,6 +18,15 @@ class Place:
     truck: int | None
 
 
+def name_of(place: Place | None, serial: str, *, side: bool = False) -> str:
+    """What people call a unit: its truck's unit number, or its serial number while it is in none.
+
+    With `side`, which of an engine's two it is stands behind.
+    """
+    name = (place.unit_number if place else "") or serial
+    return f"{name} {place.position}" if side and place and place.position != "single" else name
+
+
 def places_of(turbochargers: Iterable[int]) -> dict[int, Place]:
     """Today's place of each turbocharger that is fitted, by primary key. One query."""
     rows = (

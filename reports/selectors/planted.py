@@ -16,7 +16,7 @@ from checks.models import Assessment
 from checks.selectors.fuel import current_fit
 from fleet.models import Demonstration, Turbocharger, User
 from fleet.selectors.scope import visible_to
-from reports.selectors.model_drift import ModelsPage, models_page
+from reports.selectors.models_drift import ModelsPage, drift_u, models_page
 from reports.selectors.units import NEVER
 from reports.words.drift import drift_text
 from reports.words.grammar import capital
@@ -177,9 +177,10 @@ def drift(put: Planted) -> Answer:
         if fact is None or row.fit is None:
             continue
         value, planted = row.fit.estimates["beta"][2], fact["drift_mm_per_100000_km"]
-        u = float(max(row.fit.estimates["cov"][2][2], 0.0) ** 0.5)
-        shown = drift_text(planted, 0.0, unit)
-        out.append(interval(f"{row.name}, per {put.models.per}", shown, row.drift, holds=abs(value - planted) <= 2 * u))
+        holds = abs(value - planted) <= 2 * drift_u(row.fit)
+        out.append(
+            interval(f"{row.name}, per {put.models.per}", drift_text(planted, 0.0, unit), row.drift, holds=holds)
+        )
     return out
 
 

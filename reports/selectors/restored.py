@@ -12,7 +12,7 @@ from checks.rules.restoration import Pooled, random_effects
 from checks.selectors.fuel import Amount, current_fit
 from checks.selectors.restoration import restorations
 from fleet.models import Depot, User
-from fleet.selectors.scope import depots_of
+from reports.selectors.depots import depots_by_name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +74,7 @@ def restored_page(*, user: User, depot: int | None = None) -> RestoredPage:
         pooled=pooled,
         mean=mean,
         saved_litres=saved_together(told),
-        depots=list(depots_of(user).order_by("name").distinct()),
+        depots=depots_by_name(user),
     )
 
 

@@ -9,6 +9,7 @@ from django.db.models import Min, Prefetch, Q, QuerySet
 from django.http import Http404
 
 from checks.models import Check
+from checks.selectors.days import first_day, month_of
 from fleet.models import Depot, Job, User
 from fleet.selectors.scope import depots_of
 from reports.export.frozen import Run, thaw
@@ -126,8 +127,8 @@ def months_on_record(today: date) -> list[date]:
     """First days of the months that are over and have records, the newest first; one query."""
     began = Check.objects.aggregate(at=Min("made_at"))["at"]
     first = began.date().replace(day=1) if began else today.replace(day=1)
-    number = 12 * today.year + today.month - 2
-    months = [date(n // 12, n % 12 + 1, 1) for n in range(number, number - MONTHS_BACK, -1)]
+    last = month_of(today) - 1
+    months = [first_day(month) for month in range(last, last - MONTHS_BACK, -1)]
     return [month for i, month in enumerate(months) if i == 0 or month >= first]
 
 

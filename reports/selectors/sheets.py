@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from checks.components.state_word import STATE_WORDS
-from checks.display import length_text, measured_text, stimulus_text
+from checks.display import measured_text
 from checks.models import Assessment, SpecificationRevision
 from checks.selectors.fit_sets import FitSet, depot_instruments, fit_sets
 from checks.selectors.grounds import grounds_for
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Turbocharger, TurbochargerModel, User
+from reports.selectors.specification import SpecificationFacts, facts_of
 from reports.selectors.week import Card, Week
 
 SETS_SHOWN = 3
@@ -22,10 +23,7 @@ class SheetRow:
 
     card: Card
     serial: str
-    revision: str
-    setting: str
-    window: str
-    stimulus_max: str
+    facts: SpecificationFacts
     reading: str
     sets: tuple[str, ...]
 
@@ -95,21 +93,8 @@ def _row(
         serial=unit.serial,
         reading=_reading(reading, user) if reading else "",
         sets=tuple(" + ".join(one.labels) for one in sets.of(held, on)[:SETS_SHOWN]) if held else (),
-        **_facts(held, user),
+        facts=facts_of(held, user),
     )
-
-
-def _facts(held: SpecificationRevision | None, user: User) -> dict[str, str]:
-    if held is None:
-        return dict.fromkeys(("revision", "setting", "window", "stimulus_max"), "")
-    electric = held.turbocharger_model.stimulus == TurbochargerModel.Stimulus.ELECTRIC
-    pressure, length = "%" if electric else user.pressure_unit, user.length_unit
-    return {
-        "revision": held.revision,
-        "setting": stimulus_text(held.setting, pressure),
-        "window": f"{length_text(held.lower_mm, length, with_unit=False)} to {length_text(held.upper_mm, length)}",
-        "stimulus_max": stimulus_text(held.stimulus_max, pressure),
-    }
 
 
 def _readings(cards: list[Card]) -> dict[int, Assessment]:

@@ -7,36 +7,16 @@ from datetime import date
 
 import numpy as np
 
-from checks.measurement.quantiles import NORMAL_95
 from checks.models import FuelFit, FuelMonth, Restoration
 from checks.rules.thirst import monthly_alarm, thirst_now
 from checks.selectors.days import first_day
 from checks.selectors.fuel import Amount
 from fleet.models import Complaint, Truck, User
 from fleet.selectors.scope import visible_to
+from reports.selectors.fuel_months import MonthOfFuel, beyond_mm, month_of_fuel, share_of, state_of
 
-STATES = {
-    FuelMonth.Travel.UNKNOWN: "",
-    FuelMonth.Travel.INSIDE: "inside",
-    FuelMonth.Travel.OUTSIDE_LOW: "outside_low",
-    FuelMonth.Travel.OUTSIDE_HIGH: "outside_high",
-}
 # More thirsty trucks than this are counted, and the first ones listed.
 LISTED = 30
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MonthOfFuel:
-    """One month of a truck. ``above``: fuel above its own level as a share, with limits of the month's own noise.
-
-    ``beyond_mm``: expected travel past the limit.
-    """
-
-    first: date
-    above: Amount
-    state: str
-    beyond_mm: float
-    alarm: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,36 +109,21 @@ def _truck_fuel(rows: Sequence[FuelMonth]) -> TruckFuel:
     found = monthly_alarm(log_fuel, np.zeros(len(rows), np.int64))
     said, told = thirst_now(log_fuel, found), bool(np.isfinite(found.level[-1]))
     level = float(found.level[-1]) if told else float(log_fuel.mean())
-    last, state = rows[-1], STATES[FuelMonth.Travel(rows[-1].travel)]
+    last = rows[-1]
     return TruckFuel(
         truck=last.truck_id,
         unit_number=last.truck.unit_number,
         depot=last.truck.depot.name,
         turbocharger=last.turbocharger_id,
-        months=[_month(row, level) for row in rows],
+        months=[month_of_fuel(row, level) for row in rows],
         level_told=told,
         alarm=bool(said and said.alarm),
-        more=_share(said.more, said.low, said.high) if said else None,
+        more=share_of(said.more, said.low, said.high) if said else None,
         since=first_day(rows[said.begun].month) if said else None,
-        state=state,
+        state=state_of(last),
         state_since=_state_since(rows),
-        beyond_mm=_beyond(last),
+        beyond_mm=beyond_mm(last),
     )
-
-
-def _month(row: FuelMonth, level: float) -> MonthOfFuel:
-    above, half = row.log_fuel - level, NORMAL_95 * row.standard_error
-    return MonthOfFuel(
-        first=first_day(row.month),
-        above=_share(above, above - half, above + half),
-        state=STATES[FuelMonth.Travel(row.travel)],
-        beyond_mm=_beyond(row),
-        alarm=row.thirsty,
-    )
-
-
-def _beyond(row: FuelMonth) -> float:
-    return max(row.shortfall_mm or 0.0, row.excess_mm or 0.0)
 
 
 def _state_since(rows: Sequence[FuelMonth]) -> date:
@@ -169,7 +134,3 @@ def _state_since(rows: Sequence[FuelMonth]) -> date:
             break
         begun = row
     return first_day(begun.month)
-
-
-def _share(value: float, low: float, high: float) -> Amount:
-    return Amount(*(float(np.expm1(x)) for x in (value, low, high)))

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from checks.components import Window, WindowStrip
 from checks.convert import result_from_json
-from checks.display import distance_text, length_text, plan_text, stimulus_text
+from checks.display import distance_text, plan_text
 from checks.models import Assessment, SpecificationRevision, Standing
 from checks.selectors.days import day_at
 from checks.selectors.specification import revision_in_force
@@ -20,8 +20,10 @@ from reports.charts.stroke import stroke_figure
 from reports.selectors.curves import curve_of
 from reports.selectors.fitments import FitmentRow, fitment_rows
 from reports.selectors.history import CheckRow, check_rows
+from reports.selectors.judged import strip_of
 from reports.selectors.outlook import Outlook, forecast_of, outlook_of
-from reports.selectors.units import LEAVING, NEVER, binding_sentence, strip_of
+from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
+from reports.selectors.units import LEAVING, NEVER, binding_sentence
 from reports.selectors.usage import run_at
 
 
@@ -37,7 +39,7 @@ class UnitPage:
     now: FitmentRow | None
     run: str
     specification: SpecificationRevision | None
-    specification_words: str
+    facts: SpecificationFacts
     strip: WindowStrip | None
     fitments: list[FitmentRow]
     checks: list[CheckRow]
@@ -76,7 +78,7 @@ def unit_page(*, user: User, pk: int, curve_check: int | None = None, today: dat
         raise Http404
     standing, today = getattr(unit, "standing", None), today or day_at(unit.depot, timezone.now())
     held = revision_in_force(unit.model, today)
-    window = _window(held)
+    window = Window.of(held) if held else None
     fitments = fitment_rows(unit, distance_unit=user.distance_unit)
     checks = check_rows(unit, user=user, stays=[row.stay for row in fitments])
     now = next((row for row in fitments if row.removed_on is None), None)
@@ -93,7 +95,7 @@ def unit_page(*, user: User, pk: int, curve_check: int | None = None, today: dat
         now=now,
         run=distance_text(run_km, user.distance_unit) if run_km is not None else "",
         specification=held,
-        specification_words=_words(held, user),
+        facts=facts_of(held, user),
         strip=strip_of(checks[0].judged if checks else (), window, user.length_unit, "large", outlook.forecast_today),
         fitments=fitments,
         checks=checks,
@@ -110,22 +112,6 @@ def _rules(standing: Standing | None, distance_unit: str) -> list[tuple[date, st
     """Every rule that asks for another look, the binding one first: its day and its sentence."""
     fired = standing.rules if standing else []
     return [(date.fromisoformat(rule["on"]), plan_text(rule["sentence"], distance_unit)) for rule in fired]
-
-
-def _window(held: SpecificationRevision | None) -> Window | None:
-    if held is None:
-        return None
-    return Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
-
-
-def _words(held: SpecificationRevision | None, user: User) -> str:
-    if held is None:
-        return ""
-    pneumatic = held.turbocharger_model.stimulus == "pneumatic"
-    unit = user.length_unit
-    window = f"{length_text(held.lower_mm, unit, with_unit=False)} to {length_text(held.upper_mm, unit)}"
-    setting = stimulus_text(held.setting, user.pressure_unit if pneumatic else "%")
-    return f"{window}, nominal {length_text(held.nominal_mm, unit)}, at {setting}"
 
 
 def _run_km(fitments: Sequence[FitmentRow], now: FitmentRow | None) -> float | None:
@@ -150,8 +136,8 @@ def _curve(chosen: CheckRow | None, user: User) -> dict[str, Any] | None:
     if row is None:
         return None
     held = row.specification
-    stimulus_unit = user.pressure_unit if held.turbocharger_model.stimulus == "pneumatic" else "%"
-    curve = curve_of(result_from_json(row.result).features.points, held, user.length_unit, stimulus_unit)
+    pressure = stimulus_unit(held.turbocharger_model, user)
+    curve = curve_of(result_from_json(row.result).features.points, held, user.length_unit, pressure)
     return stroke_figure(curve) if curve else None
 
 

@@ -9,13 +9,13 @@ from zoneinfo import ZoneInfo
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
-from checks.components import ForecastToday, Reading, Window, WindowStrip, window_strip
+from checks.components import ForecastToday, Window, WindowStrip
 from checks.display import chance_text, plan_text
-from checks.models import Assessment
 from checks.rules.fuel_cost import limits
 from checks.selectors.recalled import suspect_strokes
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Turbocharger, User
+from reports.selectors.judged import Judged, judged_strokes, strip_of
 from reports.selectors.places import Place, places_of
 from reports.words.drift import drift_text, rests_on
 from reports.words.fuel import more_fuel
@@ -70,7 +70,7 @@ class UnitRow:
     state: str
     overdue: bool
     due_on: date | None
-    rule: str
+    binding_rule: str
     why: str
     last_check: int | None
     last_checked_on: date | None
@@ -88,14 +88,10 @@ class UnitRow:
         """What people call it: the truck's unit number, or the serial number while it is in no truck."""
         return self.unit_number or self.serial
 
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """The current assessment of one stroke, as strips need it."""
-
-    check: int
-    reading: Reading
-    window: Window
+    @property
+    def rule(self) -> str:
+        """The rule that binds, in words."""
+        return self.binding_rule.replace("_", " ")
 
 
 def unit_rows(
@@ -116,10 +112,7 @@ def unit_rows(
     unseen = {row["model"] for row in found if row["standing__last_check"] not in judged}
     days = {zone: today or now.astimezone(ZoneInfo(zone)).date() for zone in {row["depot__time_zone"] for row in found}}
     revisions = revisions_in_force(unseen, max(days.values())) if unseen else {}
-    windows = {
-        model: Window(lower_mm=held.lower_mm, nominal_mm=held.nominal_mm, upper_mm=held.upper_mm)
-        for model, held in revisions.items()
-    }
+    windows = {model: Window.of(held) for model, held in revisions.items()}
     rows = [
         _row(
             row,
@@ -132,45 +125,6 @@ def unit_rows(
         for row in found
     ]
     return rows, places
-
-
-def judged_strokes(checks: Sequence[int]) -> dict[int, list[Judged]]:
-    """Current assessments of the strokes of `checks`, as found before as left. One query."""
-    rows = (
-        Assessment.objects.filter(stroke__check_made__in=checks, is_current=True)
-        .order_by("stroke__moment")
-        .values_list(
-            "stroke__check_made",
-            "stroke__moment",
-            "state",
-            "travel_mm",
-            "expanded_uncertainty_mm",
-            "specification__lower_mm",
-            "specification__nominal_mm",
-            "specification__upper_mm",
-        )
-    )
-    by_check: dict[int, list[Judged]] = {}
-    for check, moment, state, travel, expanded, lower, nominal, upper in rows:
-        reading = Reading(state=state, travel_mm=travel, expanded_mm=expanded, moment=moment)
-        window = Window(lower_mm=lower, nominal_mm=nominal, upper_mm=upper)
-        by_check.setdefault(check, []).append(Judged(check, reading, window))
-    return by_check
-
-
-def strip_of(
-    judged: Sequence[Judged],
-    window: Window | None,
-    length_unit: str,
-    size: str = "row",
-    forecast_today: ForecastToday | None = None,
-) -> WindowStrip | None:
-    """The strip of one check in the window it was last judged by, or of no check in `window`."""
-    held = judged[-1].window if judged else window
-    if held is None:
-        return None
-    readings = [stroke.reading for stroke in judged]
-    return window_strip(held, readings, unit=length_unit, size=size, forecast_today=forecast_today)
 
 
 def binding_sentence(rules: list[dict[str, Any]] | None, otherwise: str | None, distance_unit: str) -> str:
@@ -198,7 +152,7 @@ def _row(
         state=LEAVING if row["standing__leaving"] else row["standing__state"] or NEVER,
         overdue=due_on is not None and due_on < today,
         due_on=due_on,
-        rule=(row["standing__binding_rule"] or "").replace("_", " "),
+        binding_rule=row["standing__binding_rule"] or "",
         why=binding_sentence(row["standing__rules"], row["standing__sentence"], user.distance_unit),
         last_check=row["standing__last_check"],
         last_checked_on=made_at.astimezone(ZoneInfo(row["depot__time_zone"])).date() if made_at else None,

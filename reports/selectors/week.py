@@ -1,19 +1,15 @@
 """A depot's week: its days with their room, and the checks that stack in them."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-import numpy as np
 from django.db.models import Max
 from django.http import Http404
 from django.utils import timezone
 
-from checks.display import chance_text, day_text
+from checks.display import chance_text
 from checks.models import BayPlace, Standing
-from checks.rules.levelling import Shortage, shortages
 from checks.selectors.bay import (
-    PLAN_DAYS,
     Waiting,
     last_day,
     levelled_at,
@@ -25,8 +21,9 @@ from checks.selectors.bay import (
 from checks.selectors.days import day_at
 from fleet.models import Depot, Membership, User
 from fleet.selectors.scope import depots_of
+from reports.selectors.depots import depots_by_name
 from reports.selectors.units import UnitRow, unit_rows
-from reports.words.grammar import capital, count_of, number
+from reports.selectors.unplaced import why_unplaced
 from reports.words.recheck import why_in_short
 
 # A list of what found no day is for looking at; the board holds the rest.
@@ -139,7 +136,7 @@ def week(*, user: User, depot: Depot, wanted: date | None = None) -> Week:
     fresh = _is_fresh(depot)
     return Week(
         depot=depot,
-        depots=list(depots_of(user).order_by("name").distinct()),
+        depots=depots_by_name(user),
         today=today,
         days=[
             Day(
@@ -152,7 +149,7 @@ def week(*, user: User, depot: Depot, wanted: date | None = None) -> Week:
         ],
         unplaced=[card for card in cards if card.day is None],
         unplaced_total=len(unplaced),
-        reasons=_reasons(depot, today, list(waiting.values()), places) if unplaced and fresh else [],
+        reasons=why_unplaced(depot, today, list(waiting.values()), places) if unplaced and fresh else [],
         may_move=depots_of(user, role=Membership.Role.MANAGER).filter(pk=depot.pk).exists(),
         fresh=fresh,
         planned_total=len(places),
@@ -163,9 +160,9 @@ def _card(unit: UnitRow, waits: Waiting, place: BayPlace | None, depot: Depot, t
     limit, day = waits.limit_on, place.day if place else None
     card = Card(
         unit=unit,
-        why=why_in_short(unit.rule.replace(" ", "_")),
+        why=why_in_short(unit.binding_rule),
         chance="" if waits.guessed else chance_text(waits.chance_now).replace(" %", "\u00a0%"),
-        when=_when(waits, unit.rule, today),
+        when=_when(waits, unit.binding_rule, today),
         due_on=waits.due_on,
         limit_on=limit,
         day=day,
@@ -189,7 +186,7 @@ def _when(waits: Waiting, rule: str, today: date) -> str:
     year = "" if on.year == today.year else f" {on.year}"
     text = f"{'limit' if waits.limit_on else 'due'} {on.day} {on:%b}{year}"
     # What sets the limit may be another reason than the one that asked first.
-    other = waits.limit_rule and waits.limit_rule.replace("_", " ") != rule
+    other = waits.limit_rule and waits.limit_rule != rule
     return f"{text}: {why_in_short(waits.limit_rule)}" if other else text
 
 
@@ -198,25 +195,3 @@ def _is_fresh(depot: Depot) -> bool:
     levelled = levelled_at(depot)
     planned = Standing.objects.filter(turbocharger__depot=depot).aggregate(newest=Max("derived_at"))["newest"]
     return planned is None or (levelled is not None and levelled >= planned)
-
-
-def _reasons(depot: Depot, today: date, waiting: Sequence[Waiting], places: dict[int, BayPlace]) -> list[str]:
-    """Why checks found no day, from what must fall where and how much the bay holds."""
-    held = {pk: (row.day - today).days for pk, row in places.items() if row.moved_by_id and row.day >= today}
-    room = np.array([room_on(depot, today + timedelta(days=day)) for day in range(PLAN_DAYS)])
-    left = np.maximum(room - np.bincount(list(held.values()) or [0], minlength=PLAN_DAYS) * bool(held), 0)
-    loose = [unit for unit in waiting if unit.turbocharger_id not in held]
-    last = [
-        PLAN_DAYS - 1 if unit.limit_on is None or unit.lapsed(today) else (unit.limit_on - today).days for unit in loose
-    ]
-    day = np.array([0 if unit.turbocharger_id in places else -1 for unit in loose])
-    found = shortages(np.zeros(len(loose), dtype=np.int64), np.array(last), left, day)
-    return [_told(short, today) for short in found if short.wanted > short.room]
-
-
-def _told(short: Shortage, today: date) -> str:
-    first, last = today + timedelta(days=short.first), today + timedelta(days=short.last)
-    when = f"by {day_text(last)}" if short.first == 0 else f"between {day_text(first)} and {day_text(last)}"
-    wanted = capital(count_of(short.wanted, "check"))
-    verb = "has" if short.wanted == 1 else "have"
-    return f"{wanted} {verb} to be made {when}, and the bay has room for {number(short.room)}."

@@ -7,8 +7,8 @@ from checks.display import day_text
 from reports.selectors.board import Board
 from reports.selectors.changes import Change, week_before
 from reports.selectors.due import DueList
-from reports.selectors.places import Place
-from reports.words.grammar import capital, count_of, listing, number
+from reports.selectors.places import Place, name_of
+from reports.words.grammar import capital, count_of, listing, number, verb
 
 NAMED = 4
 NO_UNIT = "No turbocharger is on record at your depots yet."
@@ -17,8 +17,8 @@ NO_UNIT = "No turbocharger is on record at your depots yet."
 def board_sentence(board: Board, *, find: str = "") -> str:
     """What changed within a week, how many units are about to leave their window, how many checks are overdue."""
     if find:
-        return f"{capital(count_of(board.total, 'unit'))} {_verb(board.total, 'matches', 'match')} “{find}”."
-    late = f"{capital(count_of(board.overdue, 'check'))} {_verb(board.overdue, 'is', 'are')} overdue."
+        return f"{capital(count_of(board.total, 'unit'))} {verb(board.total, 'matches', 'match')} “{find}”."
+    late = f"{capital(count_of(board.overdue, 'check'))} {verb(board.overdue, 'is', 'are')} overdue."
     changed = changes_sentence(board.changes, board.places, since=week_before(board.today))
     return " ".join(filter(None, [changed, _leaving(board), late]))
 
@@ -26,8 +26,8 @@ def board_sentence(board: Board, *, find: str = "") -> str:
 def _leaving(board: Board) -> str:
     if not board.leaving:
         return ""
-    verb = _verb(board.leaving, "is", "are")
-    return f"{capital(count_of(board.leaving, 'unit'))} {verb} forecast to leave before {day_text(board.horizon)}."
+    be = verb(board.leaving, "is", "are")
+    return f"{capital(count_of(board.leaving, 'unit'))} {be} forecast to leave before {day_text(board.horizon)}."
 
 
 def changes_sentence(changes: Sequence[Change], places: Mapping[int, Place], *, since: date) -> str:
@@ -43,20 +43,20 @@ def changes_sentence(changes: Sequence[Change], places: Mapping[int, Place], *, 
         return f"{text}."
     if mended == len(changes):
         return f"{text}; {'all of them stand' if many else 'it stands'} inside again."
-    return f"{text}; {number(mended)} of them {_verb(mended, 'stands', 'stand')} inside again."
+    return f"{text}; {number(mended)} of them {verb(mended, 'stands', 'stand')} inside again."
 
 
 def due_sentence(due: DueList, horizon: str) -> str:
     """Such as ``Four checks are overdue; nine more are due within 30 days.``"""
-    late = f"{capital(count_of(due.overdue, 'check'))} {_verb(due.overdue, 'is', 'are')} overdue"
+    late = f"{capital(count_of(due.overdue, 'check'))} {verb(due.overdue, 'is', 'are')} overdue"
     coming = due.due - due.overdue
     more = count_of(coming, "more", "more") if coming else "none"
-    told = f"{late}; {more} {_verb(coming, 'is', 'are')} due within {horizon}."
+    told = f"{late}; {more} {verb(coming, 'is', 'are')} due within {horizon}."
     return f"{told} {_new(due.unplanned)}" if due.unplanned else told
 
 
 def _new(units: int) -> str:
-    days = _verb(units, "its day", "their days")
+    days = verb(units, "its day", "their days")
     return f"{capital(count_of(units, 'unit'))} came in just now: {days} will stand here within a minute."
 
 
@@ -68,10 +68,4 @@ def _names(changes: Sequence[Change], places: Mapping[int, Place]) -> str:
 
 
 def _name(change: Change, place: Place | None) -> str:
-    name = place.unit_number if place and place.unit_number else change.serial
-    where = f" {place.position}" if place and place.position != "single" else ""
-    return f"{name}{where} ({change.state.removeprefix('outside_')})"
-
-
-def _verb(n: int, one: str, many: str) -> str:
-    return one if n < 2 else many
+    return f"{name_of(place, change.serial, side=True)} ({change.state.removeprefix('outside_')})"

@@ -2,7 +2,8 @@
 
 from reports.selectors.batch_rows import BatchRow
 from reports.selectors.intervals import IntervalPage
-from reports.selectors.model_drift import ModelPage, ModelsPage, drift_u
+from reports.selectors.model_drift import ModelPage
+from reports.selectors.models_drift import ModelsPage, drift_u
 from reports.words.drift import going
 from reports.words.grammar import capital, count_of, listing
 

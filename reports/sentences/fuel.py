@@ -4,6 +4,7 @@ from django.utils import timezone
 
 from checks.models import FuelFit
 from checks.rules.fuel import ENOUGH_TRUCKS, Effect
+from checks.selectors.days import month_of
 from checks.selectors.fuel import SIDES, Cost
 from reports.selectors.fuel import FuelPage
 from reports.words.fuel import (
@@ -82,8 +83,7 @@ def _worth(cost: Cost) -> str:
 
 
 def _so_far(month: int) -> str:
-    today = timezone.localdate()
-    return " so far" if month == 12 * today.year + today.month - 1 else ""
+    return " so far" if month == month_of(timezone.localdate()) else ""
 
 
 def _cost_of(effect: Effect, side: str, step: str, length_unit: str) -> str:

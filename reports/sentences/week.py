@@ -2,7 +2,7 @@
 
 from checks.display import day_text
 from reports.selectors.week import Week
-from reports.words.grammar import capital, count_of, listing, number
+from reports.words.grammar import capital, count_of, listing, number, verb
 
 
 def week_sentence(week: Week) -> str:
@@ -11,14 +11,14 @@ def week_sentence(week: Week) -> str:
     span = f"from {week.first.day} {week.first:%b} to {day_text(week.last)}"
     if not cards and not week.unplaced_total:
         return f"Nothing is planned {span}."
-    text = f"{capital(count_of(len(cards), 'check'))} {'is' if len(cards) < 2 else 'are'} planned {span}"
+    text = f"{capital(count_of(len(cards), 'check'))} {verb(len(cards), 'is', 'are')} planned {span}"
     late = sum(card.past_limit for card in cards)
     if late:
-        text += f", {number(late)} of them past {'its' if late == 1 else 'their'} limit"
+        text += f", {number(late)} of them past {verb(late, 'its', 'their')} limit"
     over = [day for day in week.days if day.over]
     if over:
-        names, verb = listing([f"{day.on:%A}" for day in over]), "holds" if len(over) == 1 else "hold"
-        text += f". {names} {verb} more than the bay can make"
+        names = listing([f"{day.on:%A}" for day in over])
+        text += f". {names} {verb(len(over), 'holds', 'hold')} more than the bay can make"
     if week.unplaced_total:
         text += f". {capital(count_of(week.unplaced_total, 'due check'))} found no day"
     return f"{text}."

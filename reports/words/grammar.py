@@ -15,6 +15,11 @@ def count_of(n: int, noun: str, plural: str = "") -> str:
     return f"{number(n)} {noun if n < 2 else plural or noun + 's'}"
 
 
+def verb(n: int, one: str, many: str) -> str:
+    """The verb that goes with `count_of` so many, such as ``is`` or ``are``."""
+    return one if n < 2 else many
+
+
 def listing(parts: Sequence[str]) -> str:
     """Such as ``a, b and c``."""
     return " and ".join(parts) if len(parts) < 3 else f"{', '.join(parts[:-1])} and {parts[-1]}"

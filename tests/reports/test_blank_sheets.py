@@ -39,8 +39,8 @@ def test_the_sheet_says_setting_window_and_maximum_as_the_common_check_values_ha
     bay = make_bay()
     bay.technician.pressure_unit, bay.technician.length_unit = "psi", "in"
     sheet = sheet_of(bay)
-    assert (sheet.setting, sheet.maximum) == ("31.00 psi", "43.00 psi")
-    assert (sheet.window, sheet.nominal) == ("0.0380 to 0.0800 in", "0.0590 in")
+    assert (sheet.facts.setting, sheet.facts.stimulus_max) == ("31.00 psi", "43.00 psi")
+    assert (sheet.facts.window, sheet.facts.nominal) == ("0.0380 to 0.0800 in", "0.0590 in")
     assert sheet.band == "30.69 to 31.31 psi"
 
 

@@ -9,19 +9,13 @@ from django.urls import reverse
 
 from checks.models import Amendment, Assessment, Check
 from checks.services.check import record_check
-from fleet.models import Depot, Membership
+from fleet.models import Depot
 from reports.selectors.check import check_page
-from tests.bay import make_bay, person, readings
-from tests.factories import CommandToolFactory, SpecificationFactory, TurbochargerModelFactory
+from tests.bay import make_bay, readings
+from tests.factories import CommandToolFactory, TurbochargerModelFactory
+from tests.reports.check_page import page
 
 pytestmark = pytest.mark.django_db
-
-
-def page(signed_in, user, check, name="check"):
-    """The page's text as served."""
-    answer = signed_in(user).get(reverse(f"reports:{name}", args=[check.pk]))
-    assert answer.status_code == 200
-    return answer.content.decode()
 
 
 @pytest.mark.parametrize("name", ["check", "check_sheet"])
@@ -116,49 +110,6 @@ def test_reasons_of_a_void_check_are_told_in_the_viewers_units(checked):
     assert "kPa" not in told.sentence
 
 
-def test_amendments_show_what_was_what_is_who_and_why(checked, signed_in):
-    bay = make_bay()
-    check = checked(bay)
-    Amendment.objects.create(
-        check_made=check, field="note", old_value="", new_value="Boot torn", reason="Forgotten", author=bay.manager
-    )
-    text = page(signed_in, bay.viewer, check)
-    for shown in ("Amendments", "Boot torn", "Forgotten", bay.manager.display_name):
-        assert shown in text
-
-
-def test_earlier_verdicts_are_kept_and_shown(checked, signed_in):
-    bay = make_bay()
-    check = checked(bay)
-    old = Assessment.objects.get(stroke__check_made=check)
-    revised = SpecificationFactory(turbocharger_model=bay.turbocharger.model, effective_from="2024-01-01")
-    Assessment.objects.filter(pk=old.pk).update(is_current=False)
-    old.pk, old.is_current, old.specification, old.basis = None, True, revised, "new revision"
-    old.save()
-    found = check_page(user=bay.viewer, pk=check.pk)
-    assert [verdict.revision for verdict in found.earlier] == [bay.specification.revision]
-    assert found.last.verdict.revision == revised.revision
-    assert "Earlier verdicts" in page(signed_in, bay.viewer, check)
-
-
-def test_the_technician_and_managers_may_amend_others_not(checked):
-    bay = make_bay()
-    check = checked(bay)
-    colleague = person(bay.depot, Membership.Role.TECHNICIAN)
-    allowed = [check_page(user=user, pk=check.pk).may_amend for user in (bay.technician, bay.manager)]
-    assert allowed == [True, True]
-    assert not check_page(user=colleague, pk=check.pk).may_amend
-    assert not check_page(user=bay.viewer, pk=check.pk).may_amend
-
-
-@pytest.mark.parametrize("name", ["check", "check_sheet"])
-def test_a_check_of_another_depot_is_not_found(checked, signed_in, name):
-    bay, other = make_bay(), make_bay()
-    address = reverse(f"reports:{name}", args=[checked(bay).pk])
-    assert signed_in(other.manager).get(address).status_code == 404
-    assert signed_in(None).get(address).status_code == 302
-
-
 def test_the_number_of_queries_stays_with_more_readings_and_amendments(checked, no_writes):
     bay = make_bay()
     plain, busy = checked(bay, days_ago=40), checked(bay, days_ago=20, travel="95", left="59")
@@ -207,8 +158,8 @@ def test_a_check_is_told_by_the_clock_of_its_depot(checked, signed_in):
     made = checked(bay, days_ago=3)
     Depot.objects.filter(pk=bay.depot.pk).update(time_zone="Pacific/Auckland")
     Check.objects.filter(pk=made.pk).update(made_at=datetime(2025, 3, 4, 12, 30, tzinfo=UTC))
-    for page in ("reports:check", "reports:check_sheet"):
-        text = signed_in(bay.viewer).get(reverse(page, args=[made.pk])).content.decode()
+    for name in ("reports:check", "reports:check_sheet"):
+        text = signed_in(bay.viewer).get(reverse(name, args=[made.pk])).content.decode()
         assert "5 Mar 2025, 01:30" in text
         assert "4 Mar 2025" not in text
     unit = signed_in(bay.viewer).get(reverse("reports:unit", args=[bay.turbocharger.pk])).content.decode()

@@ -10,7 +10,8 @@ from django.urls import reverse
 from checks.models import DriftFit, Standing
 from checks.services.drift import refit
 from reports.charts.model import LINES_BESIDE_SPREAD, LINES_MOST, UnitLine, Units, units_figure
-from reports.selectors.model_drift import model_page, models_page
+from reports.selectors.model_drift import model_page
+from reports.selectors.models_drift import models_page
 from reports.sentences.drift import model_sentence, models_sentence
 from tests.bay import make_bay, person
 from tests.factories import DriftFitFactory, FitmentFactory, ForecastFactory, TurbochargerFactory

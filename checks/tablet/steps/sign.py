@@ -4,13 +4,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from checks.components import half_turns_text
-from checks.display import length_text
+from checks.display import lengths_text
 from checks.models import Check
 from checks.selectors.specification import revision_in_force
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Sheet
 from checks.tablet.preview import preview
-from checks.tablet.sequence import AS_FOUND, AS_LEFT, MOMENTS, Step, readings_of
+from checks.tablet.sequence import AS_FOUND, AS_LEFT, MOMENTS, Step
+from checks.tablet.strokes import readings_of
 from checks.tablet.taken import Taken
 from checks.tablet.told import tell
 from checks.tablet.words import LEADS
@@ -49,7 +50,7 @@ def _facts(desk: Desk) -> list[tuple[str, str]]:
     tools = [kit.dial, kit.stimulus, kit.meter, kit.regulator]
     count = sum(len(readings_of(answers, moment)) for moment in MOMENTS)
     unit = desk.length_unit
-    window = f"{length_text(spec.lower_mm, unit, with_unit=False)} to {length_text(spec.upper_mm, unit)}"
+    window = lengths_text(spec.lower_mm, spec.upper_mm, unit)
     return [
         ("Reason", Check.Reason(answers["reason"]).label),
         ("Meter", ", ".join(f"{typed['text']} {typed['unit']}" for typed in meters if typed) or "not in a truck"),

@@ -19,10 +19,6 @@ pytestmark = pytest.mark.django_db
 MONTH = Month(date(2025, 12, 1))
 
 
-def rows_of(table: Table) -> list[dict[str, str]]:
-    return [dict(zip((column.key for column in table.columns), row, strict=True)) for row in table.rows]
-
-
 @pytest.fixture
 def fleet() -> LivingFleet:
     made = make_living_fleet()
@@ -33,7 +29,7 @@ def fleet() -> LivingFleet:
 
 
 def test_a_row_holds_b10_with_the_limits_of_the_page(fleet):
-    whole = next(row for row in rows_of(life_table(read_records(MONTH, None))) if row["grouped_by"] == "model")
+    whole = next(row for row in life_table(read_records(MONTH, None)).named() if row["grouped_by"] == "model")
     page = life_of([fleet.checked.bay.depot], basis=Basis.KM).models[0].whole
     assert (whole["counted_in"], whole["settings"], whole["seen_outside"]) == ("km", "45", str(page.events))
     assert whole["b10"] == f"{page.b10.usage:.0f}"
@@ -43,14 +39,14 @@ def test_a_row_holds_b10_with_the_limits_of_the_page(fleet):
 def test_a_depots_review_names_no_other_depot(fleet):
     other = DepotFactory()
     here, there = (
-        {row["group"] for row in rows_of(life_table(read_records(MONTH, depot))) if row["grouped_by"] == "depot"}
+        {row["group"] for row in life_table(read_records(MONTH, depot)).named() if row["grouped_by"] == "depot"}
         for depot in (fleet.checked.bay.depot, other)
     )
     assert (here, there) == ({fleet.checked.bay.depot.name}, set())
 
 
 def test_a_comparison_has_its_numbers_and_its_words(fleet):
-    (row,) = (row for row in rows_of(life_comparison_table(read_records(MONTH, None))) if row["grouped_by"] == "origin")
+    (row,) = (row for row in life_comparison_table(read_records(MONTH, None)).named() if row["grouped_by"] == "origin")
     assert (row["compared"], row["dof"]) == (fleet.checked.bay.turbocharger.model.name, "2")
     assert 0 <= float(row["p"]) <= 1
     assert row["said"].startswith(("Between new and reconditioned", "New and reconditioned differ"))
@@ -59,7 +55,7 @@ def test_a_comparison_has_its_numbers_and_its_words(fleet):
 def test_the_summary_says_by_when_one_in_ten_has_left(fleet):
     held = life_table(read_records(MONTH, None))
     (sentence,) = life({"life": held}, MONTH, "the fleet")
-    (whole,) = (row for row in rows_of(held) if row["grouped_by"] == "model" and row["b10"])
+    (whole,) = (row for row in held.named() if row["grouped_by"] == "model" and row["b10"])
     assert sentence.startswith("10 % have left their window after that much use:")
     assert f"by {int(whole['b10']):,} km ({int(whole['b10_low_limit']):,} to" in sentence
 

@@ -10,20 +10,14 @@ from typing import Any
 import pytest
 
 from checks.models import FuelFit, FuelLoss, FuelTotal, Restoration
-from reports.export.frozen import Table
 from reports.review.fuel import cost_table, effect_table, loss_table, restored_table, together_table
 from reports.review.month import Month
 from reports.review.records import read_records
 from reports.review.summary import fuel, restored
 from tests.bay import make_bay
+from tests.reviews import MARCH
 
 pytestmark = pytest.mark.django_db
-MARCH = Month(date(2025, 3, 1))
-NUMBER = 12 * 2025 + 2
-
-
-def rows_of(held: Table) -> list[dict[str, str]]:
-    return [dict(zip((column.key for column in held.columns), row, strict=True)) for row in held.rows]
 
 
 def three(row: dict[str, str], key: str) -> tuple[str, str, str]:
@@ -40,8 +34,8 @@ def fit() -> FuelFit:
         "effects": {"shortfall": told, "excess": untold},
     }  # fmt: skip
     return FuelFit.objects.create(
-        code_version="1", first_month=NUMBER - 1, last_month=NUMBER, trucks=12, cells=24, trips=900, weight_km=1.0,
-        columns="", residual_variance=0.01, estimates=estimates, plain=estimates, inputs="x",
+        code_version="1", first_month=MARCH.number - 1, last_month=MARCH.number, trucks=12, cells=24, trips=900,
+        weight_km=1.0, columns="", residual_variance=0.01, estimates=estimates, plain=estimates, inputs="x",
     )  # fmt: skip
 
 
@@ -56,7 +50,7 @@ def total(fit: FuelFit, bay: Any, month: int, **changes: Any) -> None:
 
 
 def test_the_effect_is_told_on_the_side_that_enough_trucks_tell(fit):
-    below, above = rows_of(effect_table(read_records(MARCH, None)))
+    below, above = effect_table(read_records(MARCH, None)).named()
     # exp(0.02) - 1, exp(0.0155) - 1 and exp(0.0245) - 1.
     assert (below["side"], *three(below, "more_fuel"), below["told"]) == (
         "below the window", "2.02", "1.56", "2.48", "yes"
@@ -69,10 +63,10 @@ def test_the_effect_is_told_on_the_side_that_enough_trucks_tell(fit):
 def test_what_it_cost_has_limits_from_the_slope_and_from_travel(fit):
     bay = make_bay()
     unpriced = {"extra_litres": 40.0, "per_shortfall": 200.0, "travel_variance": 9.0, "money": None, "currency": ""}
-    total(fit, bay, NUMBER)
-    total(fit, bay, NUMBER - 1, litres=2900.0, **unpriced)
+    total(fit, bay, MARCH.number)
+    total(fit, bay, MARCH.number - 1, litres=2900.0, **unpriced)
     held = cost_table(read_records(MARCH, None))
-    month, year = rows_of(held)
+    month, year = held.named()
     # 60 ± 2.2281 sqrt((300 * 0.02)² + 16); a litre at 2 EUR.
     assert three(month, "extra") == ("60", "44", "76")
     assert (*three(month, "money"), month["currency"]) == ("120", "88", "152", "EUR")
@@ -85,26 +79,26 @@ def test_what_it_cost_has_limits_from_the_slope_and_from_travel(fit):
 
 
 def test_a_month_after_the_last_trips_has_no_cost(fit):
-    total(fit, make_bay(), NUMBER)
+    total(fit, make_bay(), MARCH.number)
     assert cost_table(read_records(Month(date(2025, 4, 1)), None)).rows == ()
 
 
 def test_a_depots_cost_is_of_its_own_trucks(fit):
     bay, other = make_bay(), make_bay()
-    total(fit, bay, NUMBER)
-    total(fit, other, NUMBER, extra_litres=500.0)
-    assert rows_of(cost_table(read_records(MARCH, bay.depot)))[0]["extra"] == "60"
+    total(fit, bay, MARCH.number)
+    total(fit, other, MARCH.number, extra_litres=500.0)
+    assert cost_table(read_records(MARCH, bay.depot)).named()[0]["extra"] == "60"
 
 
 def test_units_that_lost_most_come_first_with_limits(fit):
     for litres in (90.0, 200.0):
         bay = make_bay()
         FuelLoss.objects.create(
-            fit=fit, turbocharger=bay.turbocharger, truck=bay.truck, month=NUMBER, shortfall_mm=0.1, excess_mm=0.0,
-            effect=0.02, effect_se=0.005, dof=10, litres_month=9, litres_month_se=1, litres_year=litres,
+            fit=fit, turbocharger=bay.turbocharger, truck=bay.truck, month=MARCH.number, shortfall_mm=0.1,
+            excess_mm=0.0, effect=0.02, effect_se=0.005, dof=10, litres_month=9, litres_month_se=1, litres_year=litres,
             litres_year_se=30, litres_all=litres, litres_all_se=30, money_year=2 * litres, currency="EUR",
         )  # fmt: skip
-    first, second = rows_of(loss_table(read_records(MARCH, None)))
+    first, second = loss_table(read_records(MARCH, None)).named()
     assert first["serial"] == bay.turbocharger.serial
     # exp(0.02 ± 2.2281 * 0.005) - 1, and 200 ± 2.2281 * 30 L at 2 EUR.
     assert three(first, "more_fuel") == ("2.0", "0.9", "3.2")
@@ -117,7 +111,7 @@ def restore(bay: Any, looked: Any, day: str, **changes: Any) -> None:
     check = looked(bay, day, "20", left="59.5")
     told = {"change": -0.04, "standard_error": 0.01, "dof": 20.0, "controls": 7, "litres_since": 1000.0}
     Restoration.objects.create(
-        truck=bay.truck, month=NUMBER, day=date.fromisoformat(f"2025-{day}"), turbocharger=bay.turbocharger,
+        truck=bay.truck, month=MARCH.number, day=date.fromisoformat(f"2025-{day}"), turbocharger=bay.turbocharger,
         means="turned", check_made=check, side="outside_low", beyond_mm=0.457, months_before=6, months_after=3,
         code_version="1", **{**told, **changes},
     )  # fmt: skip
@@ -130,7 +124,7 @@ def test_before_and_after_event_by_event_and_all_together(looked):
     restore(make_bay(), looked, "03-20", **untold)
     restore(make_bay(), looked, "04-01")  # after the month
     records = read_records(MARCH, None)
-    new, second, first = rows_of(restored_table(records))
+    new, second, first = restored_table(records).named()
     # exp(-0.04 ± 2.0860 * 0.01) - 1; without it the months since would have burnt 1000 exp(0.04) L.
     assert three(first, "change") == ("-3.9", "-5.9", "-1.9")
     assert three(first, "saved") == ("41", "19", "63")
@@ -138,7 +132,7 @@ def test_before_and_after_event_by_event_and_all_together(looked):
     assert (new["change"], new["saved"], new["reason"], first["reason"]) == ("", "", "Too new.", "")
     assert (first["stood"], first["beyond"], first["controls"]) == ("outside low", "0.457", "7")
     held = together_table(records)
-    (row,) = rows_of(held)
+    (row,) = held.named()
     assert [row[key] for key in ("events", "told", "less")] == ["3", "2", "1"]
     # Weights alike: -0.03; tau² = (2 - 1) / 10⁴, error sqrt(5000 * 2 * 10⁻⁴ / 10⁴) = 0.01;
     # exp(-0.03 ± 12.706 * 0.01) - 1.

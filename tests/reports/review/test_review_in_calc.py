@@ -8,7 +8,7 @@ import shutil
 import subprocess
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -17,17 +17,15 @@ from pypdf import PdfReader
 from reports.export.csv import csv_files
 from reports.export.frozen import Run, table
 from reports.export.xlsx import workbook
-from reports.review.month import Month
 from reports.review.records import read_records
 from reports.review.tables import run_of, tables_of
-from tests.reviews import COLUMNS, DAY, small_run
+from tests.reviews import COLUMNS, DAY, MARCH, small_run
 
 OFFICE = shutil.which("soffice")
 pytestmark = [
     pytest.mark.django_db,
     pytest.mark.skipif(OFFICE is None, reason="soffice is not installed (Debian: apt install libreoffice-calc)"),
 ]
-MARCH = Month(date(2025, 3, 1))
 # Comma, quotes, UTF-8, from the first line; then as quoted text no, special numbers yes, cells as shown or as they
 # are, formulas no, spaces kept, every sheet (LibreOffice help, "CSV filter parameters").
 SHEETS = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,{shown},false,false,-1"

@@ -15,15 +15,12 @@ from reports.review.records import read_records
 from reports.review.studies import depot_table, study_table
 from reports.review.summary import studies as sentences
 from tests.bay import make_bay
+from tests.reviews import MARCH
 from tests.studies import scattered, study_of
 
 pytestmark = pytest.mark.django_db
-FEBRUARY, MARCH = Month(date(2025, 2, 1)), Month(date(2025, 3, 1))
+FEBRUARY = Month(date(2025, 2, 1))
 TRUE = np.random.default_rng(1).normal(1.5, 0.15, 8)
-
-
-def rows_of(table):
-    return [dict(zip((column.key for column in table.columns), row, strict=True)) for row in table.rows]
 
 
 def said(month, depot=None, scope="the fleet"):
@@ -64,7 +61,7 @@ def test_a_study_is_told_in_numbers_and_by_how_far_it_was(depots):
     peer = analyse(values, window=limits.upper_mm - limits.lower_mm)
     states = {}
     for month in (FEBRUARY, MARCH):
-        row = next(r for r in rows_of(study_table(read_records(month, None))) if r["depot"] == depots[0].depot.name)
+        row = next(r for r in study_table(read_records(month, None)).named() if r["depot"] == depots[0].depot.name)
         states[month] = (row["state"], row["counts_from"])
     assert states == {FEBRUARY: ("read, not published", ""), MARCH: ("published", "2025-03-10")}
     assert row["repeatability"] == f"{peer.repeatability:.4f}"
@@ -77,7 +74,7 @@ def test_a_withdrawal_shows_from_its_month_on(depots):
     publication = publish_study(study=study, user=depots[0].manager, reason="First study.", at=at(2, 10))
     withdraw_publication(publication=publication, user=depots[0].manager, reason="Mixed up.", at=at(3, 20))
     held = {
-        month: next(r for r in rows_of(study_table(read_records(month, None))) if r["counts_from"])
+        month: next(r for r in study_table(read_records(month, None)).named() if r["counts_from"])
         for month in (FEBRUARY, MARCH)
     }
     assert (held[FEBRUARY]["state"], held[FEBRUARY]["ended_on"]) == ("published", "")
@@ -85,7 +82,7 @@ def test_a_withdrawal_shows_from_its_month_on(depots):
 
 
 def test_the_odd_depot_is_named_with_its_limits(depots):
-    row = next(r for r in rows_of(depot_table(read_records(FEBRUARY, None))) if r["said"] == "stands out")
+    row = next(r for r in depot_table(read_records(FEBRUARY, None)).named() if r["said"] == "stands out")
     odd = depots[1].depot.name
     assert row["depot"] == odd
     assert float(row["difference_low_limit"]) < 0.1 < float(row["difference_high_limit"])
@@ -120,15 +117,15 @@ def test_a_depots_review_names_no_other(depots):
 
 def test_readings_entered_after_the_month_are_none_of_its_business(depots):
     StudyReading.objects.filter(study__depot=depots[1].depot).update(entered_at=at(3, 2))
-    assert "stands out" not in {row["said"] for row in rows_of(depot_table(read_records(FEBRUARY, None)))}
-    assert "stands out" in {row["said"] for row in rows_of(depot_table(read_records(MARCH, None)))}
+    assert "stands out" not in {row["said"] for row in depot_table(read_records(FEBRUARY, None)).named()}
+    assert "stands out" in {row["said"] for row in depot_table(read_records(MARCH, None)).named()}
 
 
 def test_an_old_study_is_left_out_unless_it_counts(depots):
     later = Month(date(2026, 6, 1))
-    assert rows_of(study_table(read_records(later, None))) == []
+    assert study_table(read_records(later, None)).named() == []
     publish_study(study=depots[0].depot.studies.get(), user=depots[0].manager, reason="First.", at=at(3, 1))
-    assert [row["depot"] for row in rows_of(study_table(read_records(later, None)))] == [depots[0].depot.name]
+    assert [row["depot"] for row in study_table(read_records(later, None)).named()] == [depots[0].depot.name]
 
 
 def test_many_studies_cost_as_many_queries_as_few(depots):

@@ -1,0 +1,112 @@
+"""Money on the page of fuel: only where a price is known, by currency, and never without limits."""
+
+import re
+from datetime import date
+
+import pytest
+from django.urls import reverse
+
+from checks.models import FuelLoss
+from checks.selectors.fuel import costs, current_fit
+from checks.services.drift import refit
+from checks.services.fuel import fit_fleet
+from fleet.models import Truck
+from tests.bay import make_bay
+from tests.drifting_fleet import DriftingFleet
+from tests.factories import DepotFactory, FuelPriceFactory, MembershipFactory
+from tests.read_pages import read, words
+from tests.thirsty_fleet import ThirstyFleet, make_thirsty_fleet
+
+pytestmark = pytest.mark.django_db
+ADDRESS = "/fuel/"
+
+
+def test_no_price_shows_litres_alone_and_the_one_way_to_add_it(client, fleet):
+    fit_fleet()
+    bay = fleet.checked.bay
+    assert reverse("checks:fuel_price_add") in read(client, bay.manager, ADDRESS)
+    assert reverse("checks:fuel_price_add") not in read(client, bay.viewer, ADDRESS)
+    assert "no price known" in read(client, bay.viewer, ADDRESS)
+
+
+def test_a_price_turns_litres_into_money_with_its_currency(client, fleet):
+    bay = fleet.checked.bay
+    FuelPriceFactory(depot=bay.depot, per_litre="2.00", currency="EUR")
+    fit_fleet()
+    loss = FuelLoss.objects.order_by("-litres_year").first()
+    assert loss.money_year == pytest.approx(2 * loss.litres_year)
+    page = read(client, bay.viewer, ADDRESS)
+    assert re.search(r"[\d,]+ EUR +[\d,]+ to [\d,]+", words(page.split('id="ranking"')[1]))
+    assert "no price known" not in page
+
+
+def test_a_currency_that_changed_is_not_added_up(client, fleet):
+    bay = fleet.checked.bay
+    FuelPriceFactory(depot=bay.depot, valid_from=date(2025, 1, 1), per_litre="11.00", currency="SEK")
+    FuelPriceFactory(depot=bay.depot, valid_from=date(2025, 4, 1), per_litre="2.00", currency="EUR")
+    fit_fleet()
+    page = words(read(client, bay.viewer, ADDRESS))
+    year = page.split("What travel outside the window cost Fuel")[1]
+    assert re.search(r"[\d,]+ EUR [\d,]+ to [\d,]+ [\d,]+ SEK [\d,−]+ to [\d,]+", year.split("twelve months")[1])
+    assert "not in one price" in page.split("Units by fuel lost")[1]
+    assert "no price known" not in page
+
+
+def test_one_truck_alone_carries_no_claim_of_cost(client):
+    fleet = make_thirsty_fleet(inside=10, low=1, high=0)
+    fleet.drive(months=6)
+    fit_fleet()
+    page = read(client, fleet.checked.bay.viewer, ADDRESS)
+    assert "cannot be told yet, because what is known rests on 1." in page
+    assert "No unit asked for lost a litre" in page
+    # What is not told is not nothing either.
+    costs = words(page.split("<h2>What travel outside the window cost")[1].split("</table>")[0])
+    assert costs.count("not known") == 9
+    assert "0 to 0" not in costs
+
+
+def test_trips_before_any_check_cost_nothing_that_is_known(client):
+    fleet = ThirstyFleet(DriftingFleet(make_bay()))
+    for _ in range(3):
+        fleet.add(1.4, 0.0, checks=0)
+    refit()
+    fleet.drive(months=3)
+    fit_fleet()
+    page = words(read(client, fleet.checked.bay.viewer, ADDRESS))
+    assert "because no truck with trips has had its travel read since its turbocharger was fitted." in page
+    assert "There are no marks yet" in page
+    assert "In Mar 2025 the travel of 3 of 3 trucks is not known and counts with nothing." in page
+    assert " 0 L" not in page
+
+
+def test_less_fuel_is_called_so_and_a_cost_that_may_be_none_too(client):
+    fleet = make_thirsty_fleet(inside=8, low=7, high=6)
+    fleet.per_mm = (-0.15, 0.18)
+    fleet.drive()
+    fit_fleet()
+    lead = re.search(r'<p class="lead">(.*?)</p>', read(client, fleet.checked.bay.viewer, ADDRESS), re.S)[1]
+    assert re.search(r"Each 0.1 mm below the window goes with 1.[4-6] % \(1.\d to 1.\d %\) less fuel", lead)
+    assert re.search(r"In Dec 2025 a cost cannot be told from none: [−\d]+ L \(−\d+ to \d+\)", lead)
+    assert re.search(r"[−\d.]+ % \(−[\d.]+ to [\d.]+ %\) of all fuel", lead)
+
+
+def test_money_is_told_by_currency_and_says_what_has_no_price(client, fleet):
+    """Two depots with half of the trucks each; what one currency is worth rests on its own depot's litres."""
+    viewer, ours, other = fleet.checked.bay.viewer, fleet.checked.bay.depot, DepotFactory()
+    Truck.objects.filter(pk__in=[truck.pk for truck in list(fleet.trucks.values())[::2]]).update(depot=other)
+    MembershipFactory(user=viewer, depot=other, role="viewer")
+    FuelPriceFactory(depot=ours, per_litre="2.00", currency="EUR")
+    half = costs(viewer, fit_fleet())["all"]
+    page = words(read(client, viewer, ADDRESS))
+    assert re.search(r"EUR \([\d,]+ to [\d,]+\) where a price is known,", page)
+    assert re.search(r"EUR [\d,]+ to [\d,]+ without a price: [\d,]+ L \([\d,]+ to [\d,]+\)", page)
+    FuelPriceFactory(depot=other, per_litre="18.00", currency="SEK")
+    both = costs(viewer, fit_fleet())["all"]
+    alone = costs(viewer, current_fit(), depot=other.pk)["all"]
+    assert both.unpriced is None
+    assert set(both.money) == {"EUR", "SEK"}
+    for name in ("value", "low", "high"):
+        assert getattr(both.money["SEK"], name) == pytest.approx(18 * getattr(half.unpriced, name))
+        assert getattr(both.money["SEK"], name) == pytest.approx(18 * getattr(alone.litres, name))
+    assert both.money["EUR"].value / 2 + both.money["SEK"].value / 18 == pytest.approx(both.litres.value)
+    assert not re.search(r"without a price: \d", words(read(client, viewer, ADDRESS)))
