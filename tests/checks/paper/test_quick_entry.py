@@ -3,61 +3,13 @@
 from typing import Any
 
 import pytest
-from django.test import Client
 
-from checks.models import Check, Draft, Reading
+from checks.models import Check, Reading
 from checks.services.check import record_check
-from checks.services.draft import begin_draft
-from tests.bay import RISE, Bay, make_bay, readings
+from tests.bay import make_bay, readings
+from tests.checks.paper.paper_sheet import KEY, look, send, sheet, stroke
 
 pytestmark = pytest.mark.django_db
-KEY = "0c8bb9b1-59a4-4a2e-9a8f-0a64e8bd7f10"
-
-
-def sheet(bay: Bay, **changes: str) -> dict[str, str]:
-    """The boxes of a good sheet, in psi and thousandths of an inch."""
-    typed = {
-        "key": KEY,
-        "action": "sign",
-        "day": "2025-03-04",
-        "begun": "9.30",
-        "cautions": "0905",
-        "reason": "scheduled",
-        "odometer": "212000",
-        "odometer_unit": "km",
-        "engine_hours": "5120,5",
-        "specification": str(bay.specification.pk),
-        "dial": str(bay.dial.pk),
-        "stimulus": str(bay.gauge.pk),
-        "geometry": "flat_face",
-        "angle_max": "2",
-        "p_unit": "psi",
-        "x_unit": "thou",
-        **stroke("found", "59.5"),
-    }
-    return typed | changes
-
-
-def stroke(prefix: str, at_setting: str) -> dict[str, str]:
-    """The lines of one stroke."""
-    typed = {f"{prefix}-exercise-{i}-p": "35" for i in (1, 2, 3)}
-    for line in ("zero", "back"):
-        typed |= {f"{prefix}-{line}-p": "0", f"{prefix}-{line}-x": "0"}
-    for i, (psi, thou) in enumerate(RISE, 1):
-        typed |= {f"{prefix}-rise-{i}-p": str(psi), f"{prefix}-rise-{i}-x": str(thou)}
-    return typed | {f"{prefix}-setting-p": "31", f"{prefix}-setting-x": at_setting}
-
-
-def send(bay: Bay, typed: dict[str, str], user: Any = None) -> Any:
-    client = Client()
-    client.force_login(user or bay.technician)
-    return client.post(f"/checks/quick/{bay.turbocharger.pk}/", typed)
-
-
-def look(bay: Bay, user: Any = None) -> str:
-    client = Client()
-    client.force_login(user or bay.technician)
-    return client.get(f"/checks/quick/{bay.turbocharger.pk}/").content.decode()
 
 
 def facts(check: Check) -> list[tuple[Any, ...]]:
@@ -160,55 +112,6 @@ def test_a_dash_says_that_nothing_was_read_and_the_verdict_says_so_too() -> None
     bay = make_bay()
     send(bay, sheet(bay, **{"found-back-p": "-", "found-back-x": ""}))
     assert Check.objects.get().strokes.get().assessments.get().state == "void"
-
-
-def test_sent_twice_it_is_one_check_and_the_draft_is_gone() -> None:
-    bay = make_bay()
-    send(bay, sheet(bay, action="keep"))
-    assert Draft.objects.get().step == "paper"
-    first, second = send(bay, sheet(bay)), send(bay, sheet(bay))
-    assert first.url == second.url
-    assert Check.objects.count() == 1
-    assert not Draft.objects.exists()
-
-
-def test_another_content_under_the_same_key_is_told_and_nothing_is_lost() -> None:
-    bay = make_bay()
-    send(bay, sheet(bay))
-    answer = send(bay, sheet(bay, note="second thoughts"))
-    assert answer.status_code == 409
-    assert "second thoughts" in answer.content.decode()
-    assert Check.objects.count() == 1
-
-
-def test_what_is_kept_while_typing_comes_back_and_is_its_own_page() -> None:
-    bay = make_bay()
-    answer = send(bay, {"key": KEY, "action": "keep", "day": "2025-03-04", "found-zero-p": "0,1"})
-    assert answer.status_code == 200
-    assert "kept" in answer.json()
-    text = look(bay)
-    assert KEY in text
-    assert 'value="0,1"' in text
-    assert 'value="0,1"' not in look(bay, bay.manager)
-    client = Client()
-    client.force_login(bay.technician)
-    assert client.get(f"/checks/drafts/{KEY}/paper/").url == f"/checks/quick/{bay.turbocharger.pk}/"
-    assert client.post(f"/checks/begin/{bay.turbocharger.pk}/").url == f"/checks/drafts/{KEY}/paper/"
-
-
-def test_a_guided_check_under_way_is_not_mixed_with_paper() -> None:
-    bay = make_bay()
-    begin_draft(user=bay.technician, turbocharger=bay.turbocharger)
-    assert "is under way" in look(bay)
-    assert send(bay, {"key": KEY, "action": "keep", "day": "2025-03-04"}).status_code == 409
-    assert Draft.objects.get().step == "reason"
-
-
-def test_only_whoever_may_check_the_unit_may_type_in_its_sheet() -> None:
-    bay = make_bay()
-    assert send(bay, sheet(bay), bay.viewer).status_code in {403, 404}
-    assert send(bay, sheet(bay), make_bay().technician).status_code == 404
-    assert not Check.objects.exists()
 
 
 def test_the_readings_of_a_stroke_are_those_of_the_guided_steps() -> None:

@@ -11,7 +11,7 @@ from checks.selectors.policy_effect import policy_effect, room_of
 from checks.services.check import record_check
 from checks.services.plan import replan
 from tests.bay import make_bay
-from tests.checks.registers.test_pages import POLICY
+from tests.checks.registers.pages.posting import POLICY
 from tests.factories import DepotFactory, DriftFitFactory, ForecastFactory
 
 pytestmark = pytest.mark.django_db

@@ -14,7 +14,7 @@ from checks.pages.specification_values import values_of
 from checks.services.specification import add_specification, correct_specification
 from fleet.models import TurbochargerModel, User
 from tests.checks.registers.conftest import COMMON
-from tests.checks.registers.test_pages import posted
+from tests.checks.registers.pages.posting import posted
 
 # Exact ratios of NIST SP 811 (2008) appendix B.8: 1 in = 25.4 mm; 1 psi = 4.4482216152605 N / (25.4 mm)².
 KPA = {"kPa": Fraction(1), "bar": Fraction(100), "psi": Fraction("4.4482216152605") / Fraction("25.4") ** 2 * 1000}

@@ -12,8 +12,6 @@ from fleet.jobs.ledger import claim, finish
 from fleet.models import Job
 from tests.factories import TruckFactory
 
-HEADING = "truck,start,duration_h,distance_km,fuel_l"
-
 
 @pytest.fixture
 def truck(crew):

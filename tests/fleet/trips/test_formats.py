@@ -22,9 +22,9 @@ from fleet.imports.trips.preview import preview
 from fleet.imports.trips.sending import begin_import
 from fleet.models import Trip, TripImport
 from fleet.problems import FleetError
+from tests.fleet.trips.trip_lines import HEADING
 
 pytestmark = pytest.mark.django_db
-HEADING = "truck,start,duration_h,distance_km,fuel_l"
 LINE = "T1,2025-03-14 08:30,1,80,25"
 
 

@@ -4,6 +4,7 @@ import pytest
 
 from checks.measurement.assess import assess
 from checks.measurement.stroke import Phase, Reading
+from tests.measurement.judging import CURVE, codes, reading
 from tests.measurement.making import (
     certificate,
     dial,
@@ -18,16 +19,6 @@ from tests.measurement.making import (
     stroke,
     transducer,
 )
-
-CURVE = straight()
-
-
-def reading(phase: Phase, stimulus: float, travel: float | None = 0.0) -> Reading:
-    return Reading(phase=phase, stimulus=stimulus, travel_mm=travel)
-
-
-def codes(made, spec=None, tools=None) -> list[str]:
-    return [void.code for void in assess(made, spec or specification(), tools or instruments()).voids]
 
 
 def _exercised(*peaks: float) -> list[Reading]:
