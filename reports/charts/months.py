@@ -9,6 +9,7 @@ from reports.charts.layout import COLOURS, SYMBOLS, Figure, axis
 
 STATES = {"inside": "inside", "outside_low": "outside low", "outside_high": "outside high", "": "not known"}
 MIDDLE = timedelta(days=14)
+FEW_MONTHS = timedelta(days=200)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +27,8 @@ class MonthMark:
 
 def months_axis(first: date, last: date) -> dict[str, Any]:
     """The axis of months, under the lower of two pictures."""
-    return axis("month", type="date", range=[str(first), str(last)], tickformat="%b %Y", anchor="y2")
+    few = {"dtick": "M1"} if last - first < FEW_MONTHS else {}  # else half a month has the name of the whole one
+    return axis("month", type="date", range=[str(first), str(last)], tickformat="%b %Y", anchor="y2", **few)
 
 
 def fuel_marks(marks: Sequence[MonthMark], *, size: int) -> list[Figure]:
