@@ -84,6 +84,11 @@ def check_of(user: User, pk: int) -> Check:
     return found
 
 
+def signed_check(*, user: User, key: UUID) -> Check | None:
+    """The check that was signed under `key` by `user`, if it was: a second tap on 'sign' finds it."""
+    return Check.objects.filter(key=key, technician=user).first()
+
+
 def check_records(checks: Sequence[Check]) -> list[CheckRecord]:
     """Records of checks of ``checks_of``, in their order; four queries for any number."""
     ids = [check.pk for check in checks]

@@ -5,9 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
 
 from checks.models import Assessment, Check, SpecificationRevision, Study
-from fleet.models import Membership, TurbochargerModel, User
+from checks.selectors.days import day_at
+from fleet.models import Membership, Turbocharger, TurbochargerModel, User
+from fleet.problems import FleetError
 from fleet.selectors import scope
 
 
@@ -41,6 +44,22 @@ def revisions_in_force(turbocharger_models: Iterable[TurbochargerModel], on: dat
         .order_by("effective_from")
     )
     return {row.turbocharger_model_id: row for row in rows}
+
+
+def revision_to_type_by(turbocharger: Turbocharger, named: str) -> SpecificationRevision:
+    """The revision whose key a sheet names, else the one in force today. Raises FleetError where there is none."""
+    model = turbocharger.model
+    rows = SpecificationRevision.objects.filter(turbocharger_model=model).select_related("turbocharger_model")
+    found = rows.filter(pk=int(named)).first() if named.isascii() and named.isdecimal() and len(named) < 16 else None
+    revision = found or revision_in_force(model, day_at(turbocharger.depot, timezone.now()))
+    if revision is None:
+        raise FleetError(
+            "no_specification",
+            "",
+            f"No specification of {model} is in force, so nothing could be judged. Ask a manager to enter one.",
+            status=409,
+        )
+    return revision
 
 
 def is_used(specification: SpecificationRevision) -> bool:

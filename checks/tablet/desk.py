@@ -12,7 +12,7 @@ from checks.convert import to_specification
 from checks.display import in_own_units, stimulus_text, void_text
 from checks.measurement.result import Void
 from checks.measurement.specification import Specification
-from checks.models import Check, Draft, Instrument, SpecificationRevision
+from checks.models import Draft, Instrument, SpecificationRevision
 from checks.selectors.days import day_at
 from checks.selectors.draft import draft_of
 from checks.selectors.place import Place, place_of
@@ -104,14 +104,8 @@ class Desk:
         chosen = self.answers["instruments"]
         rows = Instrument.objects.filter(pk__in=[pk for pk in chosen.values() if pk])
         by_pk = {row.pk: row for row in rows.prefetch_related("certificates__points")}
-        alignment = set_up(self.answers["alignment"])
-        return kit_of(
-            {part: by_pk.get(pk or 0) for part, pk in chosen.items()},
-            self.specification,
-            alignment,
-            self.user,
-            self.made_on,
-        )
+        tools, alignment = {part: by_pk.get(pk or 0) for part, pk in chosen.items()}, set_up(self.answers["alignment"])
+        return kit_of(tools, self.specification, alignment, self.user, self.made_on)
 
     @property
     def core_specification(self) -> Specification:
@@ -122,8 +116,3 @@ class Desk:
 def desk_of(*, user: User, key: UUID) -> Desk:
     """The check under way that `key` names. Raises FleetError (404) where there is none for this person."""
     return Desk(draft_of(user=user, key=key), user)
-
-
-def signed_check(*, user: User, key: UUID) -> Check | None:
-    """The check that was signed under `key` by `user`, if it was: a second tap on 'sign' finds it."""
-    return Check.objects.filter(key=key, technician=user).first()

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from checks.convert import to_alignment
 from checks.display import length_text, measured_text
 from checks.measurement.calibration import Alignment
 from checks.measurement.result import Acceptance
@@ -111,11 +110,3 @@ class Bench:
             blocking=tuple(self.desk.told(problem) for problem in result.problems),
             remark="" if self.grounds.slope else NO_SLOPE,
         )
-
-
-def alignment_from(geometry: str, angle_deg: float | None, angle_max_deg: float) -> Alignment:
-    """The dial's set-up, or the usual one where it makes no sense yet."""
-    try:
-        return to_alignment(geometry=geometry, angle_deg=angle_deg, angle_max_deg=angle_max_deg)
-    except ValueError:
-        return Alignment()

@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from checks.tablet.cautions import one_line
 from checks.tablet.desk import Desk
-from checks.tablet.sequence import AS_FOUND, EVERY, Step, before, first_open, readings_of, steps_for
+from checks.tablet.sequence import AS_FOUND, EVERY, Step, before, first_open, steps_for
+from checks.tablet.strokes import readings_of
 from checks.tablet.words import UNSAFE
 from fleet.problems import FleetError
 

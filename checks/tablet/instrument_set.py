@@ -2,16 +2,19 @@
 
 from collections.abc import Mapping
 
+from checks.convert import to_alignment
 from checks.measurement.calibration import Alignment
 from checks.measurement.units import accepted_units
 from checks.models import Instrument
+from checks.models.instrument_parts import PRESSURE
 from checks.services.faults import Faults
 from checks.services.parts import require_kinds
 from checks.services.quantity import ANGLE, read_plain
 from checks.services.readings import scale_of
 from checks.tablet.desk import Desk
-from checks.tablet.fitness import Bench, Chosen, alignment_from
-from checks.tablet.sequence import MOMENTS, readings_of
+from checks.tablet.fitness import Bench, Chosen
+from checks.tablet.sequence import MOMENTS
+from checks.tablet.strokes import readings_of
 
 
 def rows_of(bench: Bench, chosen: Mapping[str, str]) -> dict[str, Instrument | None]:
@@ -31,7 +34,7 @@ def read_alignment(geometry: str, angles: Mapping[str, str], faults: Faults) -> 
     """The dial\'s set-up as typed; ``faults`` names an angle that is none."""
     angle = read_plain(angles["angle_deg"], "angle_deg", ANGLE, faults) if angles["angle_deg"] else None
     most = read_plain(angles["angle_max_deg"], "angle_max_deg", ANGLE, faults) if angles["angle_max_deg"] else 0.0
-    return alignment_from(geometry, angle, most or 0.0)
+    return _alignment_from(geometry, angle, most or 0.0)
 
 
 def require_same_scale(desk: Desk, rows: Chosen, faults: Faults) -> None:
@@ -49,3 +52,19 @@ def require_same_scale(desk: Desk, rows: Chosen, faults: Faults) -> None:
             f"Readings were entered in {strange}, and {stimulus} is read in {' or '.join(units)}. Go on with an "
             f"instrument that is read in {strange}, or discard this check and begin again.",
         )
+
+
+def _alignment_from(geometry: str, angle_deg: float | None, angle_max_deg: float) -> Alignment:
+    """The dial's set-up, or the usual one where it makes no sense yet."""
+    try:
+        return to_alignment(geometry=geometry, angle_deg=angle_deg, angle_max_deg=angle_max_deg)
+    except ValueError:
+        return Alignment()
+
+
+def described(desk: Desk, row: Instrument) -> str:
+    """The label, and only what tells it from the others of the list."""
+    several_kinds = row.kind in PRESSURE
+    elsewhere = row.depot_id != desk.turbocharger.depot_id
+    parts = [row.label, row.get_kind_display() if several_kinds else "", row.depot.name if elsewhere else ""]
+    return " · ".join(part for part in parts if part)

@@ -8,7 +8,7 @@ from checks.measurement.stroke import Phase, Reading
 from checks.services.faults import Faults
 from checks.services.readings import read_stroke
 from checks.tablet.desk import Desk
-from checks.tablet.sequence import readings_of
+from checks.tablet.strokes import readings_of
 
 DRAWN = (Phase.RISE, Phase.SETTING, Phase.FALL)
 

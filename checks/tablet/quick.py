@@ -10,10 +10,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views import View
 
-from checks.models import SpecificationRevision
-from checks.selectors.days import day_at
 from checks.selectors.draft import drafts_of
-from checks.selectors.specification import revision_in_force
+from checks.selectors.specification import revision_to_type_by
 from checks.services.check import read_all, record_check
 from checks.services.faults import Faults
 from checks.services.paper import PAPER, keep_sheet
@@ -49,7 +47,7 @@ class QuickView(TechnicianView, View):
         if request.POST.get("action") == "keep":
             return keep(request, unit, typed)
         key, faults = key_of(request.POST), Faults()
-        form = QuickForm(request.user, unit, revision_for(unit, typed), typed)
+        form = QuickForm(request.user, unit, revision_to_type_by(unit, typed.get("specification", "")), typed)
         read = read_sheet(
             typed, key=key, turbocharger=unit.pk, lines=form.lines, time_zone=unit.depot.time_zone, faults=faults
         )
@@ -95,7 +93,8 @@ def show(
     at_boxes: dict[str, str] = {}
     for name, sentence in wrong or []:
         at_boxes.setdefault(name, sentence)
-    form = QuickForm(request.user, unit, revision_for(unit, typed or {}), typed, at_boxes)
+    revision = revision_to_type_by(unit, (typed or {}).get("specification", ""))
+    form = QuickForm(request.user, unit, revision, typed, at_boxes)
     context: dict[str, Any] = form.context() | {"key": key, "faults": list(at_boxes.items())}
     return render(request, "checks/quick/sheet.html", context, status=status)
 
@@ -103,22 +102,6 @@ def show(
 def unit_to_check(user: User, pk: int) -> Turbocharger:
     """The turbocharger, within what `user` may check."""
     return visible_row(user, Turbocharger.objects.select_related("depot", "model"), pk, role=TECHNICIAN)
-
-
-def revision_for(unit: Turbocharger, typed: Mapping[str, str]) -> SpecificationRevision:
-    """The revision named on the sheet, else the one in force today. Raises FleetError where there is none."""
-    named = typed.get("specification", "")
-    rows = SpecificationRevision.objects.filter(turbocharger_model=unit.model_id).select_related("turbocharger_model")
-    found = rows.filter(pk=int(named)).first() if named.isascii() and named.isdecimal() and len(named) < 16 else None
-    revision = found or revision_in_force(unit.model, day_at(unit.depot, timezone.now()))
-    if revision is None:
-        raise FleetError(
-            "no_specification",
-            "",
-            f"No specification of {unit.model} is in force, so nothing could be judged. Ask a manager to enter one.",
-            status=409,
-        )
-    return revision
 
 
 def key_of(post: Mapping[str, str]) -> UUID:

@@ -1,12 +1,9 @@
 """What a tablet is told once its check has arrived: the verdict that counts, and what differs from what it said."""
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Any
 
 from django.urls import reverse
-from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from checks.components import Window, advice_sentence, verdict_sentence
 from checks.components.state_word import STATE_WORDS
@@ -15,6 +12,7 @@ from checks.display import day_text, in_own_units, void_text
 from checks.measurement.result import Assessment as Result
 from checks.models import Assessment, Check
 from checks.selectors.check import current_assessments, other_checks
+from checks.tablet.clock import clock_told, moment_of
 from fleet.models import User
 
 MOMENTS = {"as_found": "As found", "as_left": "As left"}
@@ -31,7 +29,8 @@ def receipt_of(check: Check, user: User, sent: Mapping[str, Any]) -> dict[str, A
     differences = _differences(verdicts, provisional if isinstance(provisional, dict) else {})
     others = _others(check, sent.get("sheet_made_at"))
     warned = [sentence for one in verdicts for sentence in one["warnings"]]
-    told = [*(one["sentence"] for one in differences), *warned, *(one["sentence"] for one in others), *_clock(check)]
+    others_told = [one["sentence"] for one in others]
+    told = [*(one["sentence"] for one in differences), *warned, *others_told, *clock_told(check)]
     return {
         "check": check.pk,
         "key": str(check.key),
@@ -105,23 +104,3 @@ def _others(check: Check, sheet_made_at: Any) -> list[dict[str, Any]]:
         }
         for row in other_checks(check, since=since)
     ]
-
-
-def _clock(check: Check) -> list[str]:
-    if not check.made_at_typed:
-        return []
-    made_at = timezone.localtime(check.made_at)
-    return [
-        f"This tablet's clock is wrong: it said {check.made_at_typed[:16].replace('T', ' ')}. The check is recorded at "
-        f"{made_at:%Y-%m-%d %H:%M} UTC by the server's clock, and what the tablet said is kept beside it. "
-        "Set the tablet's clock right."
-    ]
-
-
-def moment_of(said: Any) -> datetime | None:
-    """The moment that a device tells, with its offset; None where it tells none."""
-    try:
-        moment = parse_datetime(str(said or ""))
-    except ValueError:
-        return None
-    return moment if moment is not None and timezone.is_aware(moment) else None

@@ -1,4 +1,4 @@
-"""The pages of the guided check: find a unit, begin, one step a screen, discard."""
+"""The screens of the guided check, one step each."""
 
 from types import ModuleType
 from typing import Any
@@ -6,23 +6,19 @@ from uuid import UUID
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.views.decorators.http import require_http_methods, require_POST, require_safe
+from django.views.decorators.http import require_http_methods
 
-from checks.selectors.draft import drafts_of
-from checks.selectors.place import units_due, units_found
+from checks.selectors.check import signed_check
 from checks.services.check import record_check
-from checks.services.draft import begin_draft, discard_draft, draft_submission, save_answers
+from checks.services.draft import draft_submission, save_answers
 from checks.services.paper import PAPER
-from checks.tablet.desk import Desk, desk_of, signed_check
+from checks.tablet.desk import Desk, desk_of
 from checks.tablet.entry import Sheet
 from checks.tablet.frame import frame, places_to_mend
 from checks.tablet.sequence import EVERY, Step, after, first_open, steps_for
 from checks.tablet.steps import adjust, cautions, exercise, fall, instruments, reason, rise, sign, verdict, zero
 from checks.tablet.taken import Taken
-from fleet.models import Membership, Turbocharger
 from fleet.problems import FleetError, FleetErrors
-from fleet.selectors.find import visible_row
-from fleet.selectors.scope import require
 from fleet.web.access import PersonRequest, signed_in
 
 KINDS: dict[str, ModuleType] = {
@@ -38,37 +34,6 @@ KINDS: dict[str, ModuleType] = {
     "adjust": adjust,
     "sign": sign,
 }
-
-
-@signed_in
-@require_safe
-def find(request: PersonRequest) -> HttpResponse:
-    """Find the unit to check: checks under way first, then what was looked for or is due."""
-    require(request.user, Membership.Role.TECHNICIAN)
-    text = request.GET.get("q", "").strip()[:60]
-    context = {
-        "q": text,
-        "drafts": drafts_of(request.user),
-        "units": units_found(request.user, text) if text else units_due(request.user),
-    }
-    return render(request, "checks/guided/find.html", context)
-
-
-@signed_in
-@require_POST
-def begin(request: PersonRequest, pk: int) -> HttpResponse:
-    """Begin a check, or go on with the one begun."""
-    rows = Turbocharger.objects.select_related("depot", "model")
-    draft = begin_draft(user=request.user, turbocharger=visible_row(request.user, rows, pk))
-    return redirect("checks:step", draft.key, draft.step)
-
-
-@signed_in
-@require_POST
-def discard(request: PersonRequest, key: UUID) -> HttpResponse:
-    """Throw a check under way away."""
-    discard_draft(user=request.user, key=key)
-    return redirect("checks:find")
 
 
 @signed_in

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from checks.tablet.strokes import readings_of
+
 AS_FOUND, AS_LEFT = "as_found", "as_left"
 MOMENTS = {AS_FOUND: "as found", AS_LEFT: "as left"}
 
@@ -43,12 +45,6 @@ def steps_for(answers: Mapping[str, Any], cycles: int) -> tuple[Step, ...]:
     adjusted = (ADJUST, *AS_LEFT_STEPS) if answers.get("decision") == "adjust" else ()
     steps = (*BEFORE, *AS_FOUND_STEPS, *adjusted, SIGN)
     return tuple(step for step in steps if cycles > 0 or step.kind not in {"exercise", "zero-return"})
-
-
-def readings_of(answers: Mapping[str, Any], moment: str, *phases: str) -> list[dict[str, Any]]:
-    """The readings of one stroke in the order made; of `phases` only where some are named."""
-    stroke = answers.get(moment) or {}
-    return [reading for reading in stroke.get("readings", []) if not phases or reading["phase"] in phases]
 
 
 def is_done(step: Step, answers: Mapping[str, Any], cycles: int) -> bool:
@@ -112,20 +108,3 @@ def begun_anew(answers: Mapping[str, Any], moment: str) -> dict[str, Any]:
 def verdict_slug(moment: str) -> str:
     """The verdict on one stroke."""
     return "verdict" if moment == AS_FOUND else "as-left-verdict"
-
-
-# The order in which readings belong in a stroke; the approaches keep the order in which they were made.
-_SECTIONS = {"zero": 0, "exercise": 1, "zero_return": 2, "rise": 3, "setting": 3, "vent": 3, "fall": 4, "hold": 4}
-
-
-def in_order(readings: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """Readings in the procedure's order, whichever was entered or corrected last."""
-    return sorted(readings, key=lambda reading: _SECTIONS[reading["phase"]])
-
-
-def replace_section(
-    answers: Mapping[str, Any], moment: str, phases: tuple[str, ...], readings: list[dict[str, Any]]
-) -> dict[str, Any]:
-    """Answers with the readings of `phases` in one stroke replaced by `readings`."""
-    kept = [reading for reading in readings_of(answers, moment) if reading["phase"] not in phases]
-    return {moment: {"readings": in_order([*kept, *readings])}}

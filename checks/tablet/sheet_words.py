@@ -6,11 +6,11 @@ from typing import Any
 from checks.components.state_word import STATE_WORDS
 from checks.display import LENGTH_DECIMALS, STIMULUS_DECIMALS
 from checks.measurement.evidence import EXERCISE_SHARE
-from checks.measurement.units import QUANTITIES, convert
 from checks.models import Check
 from checks.services.submission import HALF_TURNS_MOST
 from checks.tablet.cautions import ALWAYS, BEFORE_TURNING, BY_STIMULUS, FIRST, IN_ONE_LINE, WHERE_ELECTRIC
 from checks.tablet.sequence import EVERY, MOMENTS
+from checks.tablet.sheet_units import units_on_sheet
 from checks.tablet.words import (
     AWAY,
     BACK,
@@ -68,8 +68,6 @@ VOIDS = {
 }
 UNCLEAR = "'{text}' can be read in two ways. Write it with a point, or without the comma."
 NOT_A_NUMBER = "'{text}' is not a number. Enter digits such as 31 or 0.0595."
-ON_A_METER = ("voltage", "current")
-SHOWN_UNITS = ("pressure", "length", "command", "distance", "operating time")
 
 
 def sheet_words() -> dict[str, Any]:
@@ -106,22 +104,6 @@ def sheet_words() -> dict[str, Any]:
         "voids": VOIDS,
         "unclear": UNCLEAR,
         "not_a_number": NOT_A_NUMBER,
-        "units": _units(),
+        "units": units_on_sheet(),
         "decimals": LENGTH_DECIMALS | STIMULUS_DECIMALS,
-    }
-
-
-def _units() -> dict[str, dict[str, Any]]:
-    """Unit to the unit in which its quantity is kept and the factor that leads there.
-
-    What a multimeter shows is kept as it shows it.
-    """
-    shown: dict[str, dict[str, Any]] = {
-        unit: {"kept": unit, "factor": 1.0} for name in ON_A_METER for unit in QUANTITIES[name]
-    }
-    return shown | {
-        unit: {"kept": units[0], "factor": convert(1.0, unit, units[0])}
-        for name in SHOWN_UNITS
-        for units in [QUANTITIES[name]]
-        for unit in units
     }

@@ -1,7 +1,6 @@
 """What a tablet fetches and sends: the sheet, and checks signed without a network."""
 
 import json
-from datetime import timedelta
 from typing import Any
 
 from django.http import HttpResponse, JsonResponse
@@ -10,8 +9,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from checks.services.check import record_check
-from checks.services.submission import CLOCK_TOLERANCE
-from checks.tablet.receipt import moment_of, receipt_of
+from checks.tablet.clock import clock_ahead
+from checks.tablet.receipt import receipt_of
 from checks.tablet.sheet import mark_of, sheet_of
 from fleet.models import Membership
 from fleet.problems import FleetError
@@ -46,7 +45,7 @@ def receive(request: PersonRequest) -> HttpResponse:
     sent = _sent(request.body)
     if sent.get("person") not in (None, request.user.pk):
         raise FleetError("other_person", "", STRANGER, status=409)
-    ahead = _clock_ahead(sent.get("device_now"))
+    ahead = clock_ahead(sent.get("device_now"))
     check = record_check(user=request.user, submission=sent.get("submission") or {}, clock_ahead=ahead)
     return JsonResponse(receipt_of(check, request.user, sent), status=201)
 
@@ -59,10 +58,3 @@ def _sent(body: bytes) -> dict[str, Any]:
     if not isinstance(sent, dict):
         raise FleetError("not_an_object", "", "Send the check as one JSON object.")
     return sent
-
-
-def _clock_ahead(said: Any) -> timedelta:
-    """How far the tablet's clock is ahead of ours; nothing within what clocks may differ by."""
-    told = moment_of(said)
-    ahead = told - timezone.now() if told else timedelta()
-    return ahead if abs(ahead) > CLOCK_TOLERANCE else timedelta()

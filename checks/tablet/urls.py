@@ -2,13 +2,13 @@
 
 from django.urls import path
 
-from checks.tablet import quick, screens, shell, sync
+from checks.tablet import finding, quick, screens, shell, sync
 
 urlpatterns = [
-    path("checks/find/", screens.find, name="find"),
-    path("checks/begin/<int:pk>/", screens.begin, name="begin"),
+    path("checks/find/", finding.find, name="find"),
+    path("checks/begin/<int:pk>/", finding.begin, name="begin"),
     path("checks/quick/<int:pk>/", quick.QuickView.as_view(), name="quick"),
-    path("checks/drafts/<uuid:key>/discard/", screens.discard, name="discard"),
+    path("checks/drafts/<uuid:key>/discard/", finding.discard, name="discard"),
     path("checks/drafts/<uuid:key>/<slug:step>/", screens.step, name="step"),
     path("tablet/", shell.shell, name="tablet"),
     path("tablet/worker.js", shell.worker, name="tablet_worker"),

@@ -12,7 +12,7 @@ from checks.measurement.voids import above_maximum, exercise_short, no_zero_retu
 from checks.services.faults import Faults
 from checks.services.readings import read_stroke
 from checks.tablet.desk import Desk
-from checks.tablet.sequence import readings_of
+from checks.tablet.strokes import readings_of
 from checks.tablet.words import AWAY, BACK, SLOW_FROM, WATCH
 
 

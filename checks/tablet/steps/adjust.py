@@ -10,7 +10,8 @@ from checks.tablet.cautions import BEFORE_TURNING
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Field, Sheet
 from checks.tablet.preview import preview
-from checks.tablet.sequence import AS_FOUND, AS_LEFT, AS_LEFT_STEPS, Step, readings_of
+from checks.tablet.sequence import AS_FOUND, AS_LEFT, AS_LEFT_STEPS, Step
+from checks.tablet.strokes import readings_of
 from checks.tablet.taken import Taken
 from checks.tablet.told import nominal_text, tell
 from checks.tablet.words import EFFECT, LEADS

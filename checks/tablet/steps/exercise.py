@@ -8,7 +8,8 @@ from checks.tablet import watch
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Sheet, reading_in
 from checks.tablet.pair import on_the_meter, stimulus_field
-from checks.tablet.sequence import Step, readings_of, replace_section, stopped, verdict_slug
+from checks.tablet.sequence import Step, stopped, verdict_slug
+from checks.tablet.strokes import readings_of, replace_section
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS, SHORT_THEN
 

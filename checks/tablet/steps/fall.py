@@ -10,7 +10,8 @@ from checks.tablet.entry import Field, Sheet, reading_in
 from checks.tablet.listing import add_once, delete, listed, replace
 from checks.tablet.pair import pair_fields
 from checks.tablet.plot import plot_of
-from checks.tablet.sequence import Step, readings_of, replace_section
+from checks.tablet.sequence import Step
+from checks.tablet.strokes import readings_of, replace_section
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS
 

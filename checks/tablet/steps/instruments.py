@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 from typing import Any
 
-from checks.models import Check, Instrument
-from checks.models.instrument_parts import PARTS, PRESSURE
+from checks.models import Check
+from checks.models.instrument_parts import PARTS
 from checks.services.faults import Faults
 from checks.tablet.desk import Desk
 from checks.tablet.entry import Field, Sheet
 from checks.tablet.fitness import Bench
-from checks.tablet.instrument_set import read_alignment, require_kinds_here, require_same_scale, rows_of
+from checks.tablet.instrument_set import described, read_alignment, require_kinds_here, require_same_scale, rows_of
 from checks.tablet.sequence import Step
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS
@@ -91,20 +91,12 @@ def _role(desk: Desk, bench: Bench, role: str, chosen: str, sheet: Sheet) -> dic
     return {
         "name": role,
         "label": _label(desk, role),
-        "choices": [(str(row.pk), _described(desk, row)) for row in bench.choices(role)],
+        "choices": [(str(row.pk), described(desk, row)) for row in bench.choices(role)],
         "chosen": chosen,
         "optional": role in {"meter", "regulator"},
         "wrong": sheet.wrong_with(role),
         "hint": {"meter": "Only for a transducer.", "regulator": "Noted on the record; it is not read."}.get(role, ""),
     }
-
-
-def _described(desk: Desk, row: Instrument) -> str:
-    """The label, and only what tells it from the others of the list."""
-    several_kinds = row.kind in PRESSURE
-    elsewhere = row.depot_id != desk.turbocharger.depot_id
-    parts = [row.label, row.get_kind_display() if several_kinds else "", row.depot.name if elsewhere else ""]
-    return " · ".join(part for part in parts if part)
 
 
 def _angle_fields(sheet: Sheet, angles: Mapping[str, str]) -> list[Field]:

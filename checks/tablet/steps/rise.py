@@ -11,7 +11,8 @@ from checks.tablet.entry import Sheet, reading_in
 from checks.tablet.listing import add_once, delete, listed, replace
 from checks.tablet.pair import on_the_meter, pair_fields
 from checks.tablet.plot import plot_of
-from checks.tablet.sequence import Step, readings_of, replace_section, stopped, verdict_slug
+from checks.tablet.sequence import Step, stopped, verdict_slug
+from checks.tablet.strokes import readings_of, replace_section
 from checks.tablet.taken import Taken
 
 PHASES = ("rise", "setting", "vent")

@@ -11,7 +11,8 @@ from checks.tablet.desk import Desk
 from checks.tablet.entry import Sheet, reading_in
 from checks.tablet.frame import step_address
 from checks.tablet.pair import pair_fields
-from checks.tablet.sequence import AS_FOUND, Step, readings_of, replace_section
+from checks.tablet.sequence import AS_FOUND, Step
+from checks.tablet.strokes import readings_of, replace_section
 from checks.tablet.taken import Taken
 from checks.tablet.words import LEADS, NOT_BACK, ZERO
 
