@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views import View
 
 from checks.models import Instrument
-from checks.pages.instrument_facts import certificate_panels, facts_of
+from checks.pages.instrument_facts import certificate_panels, facts_of, reach_of
 from checks.selectors.history import changes_of
 from checks.selectors.instrument import InstrumentRow, instrument_rows, instruments_of, row_of, use_of
 from fleet.models import Membership
@@ -70,11 +70,13 @@ class InstrumentPage(ViewerView, View):
     def get(self, request: PersonRequest, pk: int) -> HttpResponse:
         """Show the page."""
         found = get_object_or_404(instruments_of(request.user).prefetch_related("certificates"), pk=pk)
+        row, panels = row_of(found, timezone.localdate()), certificate_panels(found, request.user)
         context = {
             "instrument": found,
-            "row": row_of(found, timezone.localdate()),
+            "row": row,
+            "reach": reach_of(found, row.certificate, panels, request.user),
             "facts": facts_of(found, request.user),
-            "panels": certificate_panels(found, request.user),
+            "panels": panels,
             "use": use_of(found),
             "changes": changes_of(found),
             "manages": scope.holds(request.user, Membership.Role.MANAGER, found.depot),

@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 
-from checks.models import CertificatePoint, Instrument
+from checks.models import Certificate, CertificatePoint, Instrument
 from checks.models.instrument_parts import BY_EYE
 from checks.pages.error_chart import ErrorChart, error_chart
 from checks.pages.numbers import Fact, fact, number_text, quantity_text
 from checks.selectors.instrument import CertificateRow, certificate_rows, permissible_at
 from checks.services.scales import READ_TO, point_units
 from fleet.models import User
+
+# Laboratories often end a few per cent short of the scale's own ends: common practice, no source.
+NEAR_THE_END = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +92,21 @@ def certificate_panels(instrument: Instrument, user: User) -> list[CertificatePa
         )
         for row in certificate_rows(instrument)
     ]
+
+
+def reach_of(instrument: Instrument, counts: Certificate | None, panels: list[CertificatePanel], user: User) -> str:
+    """How far the certificate that counts reaches, where the scale of what is read by eye goes on; else empty."""
+    points = next((panel.row.left or panel.row.found for panel in panels if panel.row.certificate == counts), ())
+    if not points or instrument.kind not in BY_EYE or instrument.range_high is None:
+        return ""
+    low, high = min(point.indication for point in points), max(point.indication for point in points)
+    bottom = instrument.range_low or 0.0
+    spare = NEAR_THE_END * (instrument.range_high - bottom)
+    if low - bottom <= spare and instrument.range_high - high <= spare:
+        return ""
+    kept = kept_unit(instrument)
+    ends = f"{quantity_text(low, kept, user)} to {quantity_text(high, kept, user)}"
+    return f"Its certificate reaches from {ends}. The scale goes on; a stroke that needs a reading out there is void."
 
 
 def _line(instrument: Instrument, point: CertificatePoint, kept: str, user: User) -> PointLine:

@@ -6,9 +6,11 @@ from django.urls import reverse
 from checks.models import Certificate, Instrument
 from checks.services.certificate import add_certificate
 from checks.services.instrument import add_instrument
+from tests.bay import calibrated
 from tests.checks.registers.conftest import DIAL, GAUGE, KINDS
 from tests.checks.registers.pages.posting import posted
 from tests.checks.registers.test_certificates import CERTIFICATE
+from tests.factories import GaugeFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -131,3 +133,10 @@ def test_a_manager_here_who_only_reads_there_may_not_edit_there(signed_in, stran
     client = signed_in(stranger)
     assert client.get(reverse("checks:instrument", args=[dial.pk])).status_code == 200
     assert client.get(reverse("checks:instrument_edit", args=[dial.pk])).status_code == 403
+
+
+@pytest.mark.parametrize(("top", "told"), [(138.0, True), (400.0, False)])
+def test_a_certificate_that_ends_far_below_the_scale_says_how_far_it_reaches(signed_in, manager, depot, top, told):
+    row = calibrated(GaugeFactory(depot=depot, range_low=0.0, range_high=414.0), top=top, uncertainty=0.7)
+    page = signed_in(manager).get(reverse("checks:instrument", args=[row.pk])).content.decode()
+    assert (f"Its certificate reaches from 0 kPa to {top:g} kPa. The scale goes on" in page) == told
