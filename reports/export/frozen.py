@@ -122,11 +122,14 @@ def text_of(value: Value, column: Column) -> str:
 
 
 def grouped(cell: str, column: Column) -> str:
-    """A frozen cell as people read it: a number with its thousands apart, to the same digit."""
-    if column.kind != "number" or not cell:
-        return cell
-    whole, dot, rest = cell.partition(".")
-    return f"{int(whole):,}{dot}{rest}".replace("-", "−") if whole not in ("-0", "") else f"−0{dot}{rest}"
+    """A frozen cell as people read it."""
+    return thousands(cell) if column.kind == "number" and cell else cell
+
+
+def thousands(number: str) -> str:
+    """A number's text with its thousands apart and a true minus, to the same digit."""
+    whole, dot, rest = number.removeprefix("-").partition(".")
+    return f"{'−' if number.startswith('-') else ''}{int(whole):,}{dot}{rest}"
 
 
 def freeze(run: Run) -> tuple[bytes, str]:

@@ -2,6 +2,7 @@
 
 import io
 from datetime import date, datetime
+from math import ceil
 from typing import Any
 
 import xlsxwriter
@@ -13,6 +14,9 @@ OPTIONS = {
     "in_memory": True, "strings_to_formulas": False, "strings_to_numbers": False, "strings_to_urls": False,
 }  # fmt: skip
 WIDEST, SHEET_NAME, CHART_ROWS, MOST_DRAWN = 48, 31, 18, 40
+# The summary's one column in letters, and a line's height in points; the scale at which it fits upright A4.
+BROAD, LINE_PT, PRINT_SCALE, A4 = 95, 15, 84, 9
+CHARTS_A_PAGE = 3
 
 
 def workbook(run: Run) -> bytes:
@@ -85,20 +89,24 @@ def _write(sheet: Any, i: int, j: int, cell: str, column: Column, formats: _Form
 
 
 def _summary(book: Any, sheet: Any, run: Run, drawn: list[tuple[Table, str]], formats: _Formats) -> None:
-    sheet.set_column(0, 0, 110)
+    sheet.set_column(0, 0, BROAD)
     sheet.hide_gridlines(2)
     sheet.write_string(0, 0, run.title, formats.title)
     lines = (*run.sentences, "", *run.cautions, "", f"Run {run.number}, made {run.made_at}, code {run.code_version}.")
     for i, line in enumerate(lines, start=2):
         if line:
+            # A program that sets no heights itself would write folded lines over one another.
+            sheet.set_row(i, LINE_PT * ceil(len(line) / BROAD))
             sheet.write_string(i, 0, line, formats.text)
-    top = len(lines) + 3
+    tops = []
     for table, name in drawn:
         chart = _chart(book, table, name)
         if chart is not None:
-            sheet.insert_chart(top, 0, chart, {"description": table.says, "x_scale": 1.5, "y_scale": 1.15})
-            top += CHART_ROWS
-    sheet.fit_to_pages(1, 0)
+            tops.append(len(lines) + 3 + CHART_ROWS * len(tops))
+            sheet.insert_chart(tops[-1], 0, chart, {"description": table.says, "x_scale": 1.5, "y_scale": 1.15})
+    sheet.set_paper(A4)
+    sheet.set_print_scale(PRINT_SCALE)
+    sheet.set_h_pagebreaks(tops[1::CHARTS_A_PAGE])
 
 
 def _chart(book: Any, table: Table, sheet: str) -> Any:
@@ -123,7 +131,8 @@ def _chart(book: Any, table: Table, sheet: str) -> Any:
             series["x_error_bars"] = _errors(table, plan, first, last)
         chart.add_series(series)
     chart.set_title({"name": plan.title, "name_font": {"size": 12}})
-    chart.set_y_axis({"name": plan.axis if plan.kind == "bars" else "", "reverse": plan.kind == "range"})
+    names = {"reverse": True, "label_position": "low"} if plan.kind == "range" else {"name": plan.axis}
+    chart.set_y_axis(names)
     chart.set_x_axis({"name": plan.axis if plan.kind == "range" else ""})
     if len(plan.values) == 1 or plan.kind == "range":
         chart.set_legend({"none": True})

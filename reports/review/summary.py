@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from reports.export.frozen import Table
+from reports.export.frozen import Table, thousands
 from reports.review.month import Month
 from reports.words.grammar import capital, count_of, listing, verb
 
@@ -13,12 +13,6 @@ def summary(tables: Tables, month: Month, scope: str) -> tuple[str, ...]:
     """The sentences in order; a subject without anything to say is left out."""
     parts = (state, found, rechecks, drift, fuel, restored, complaints, life, instruments, studies, quality)
     return tuple(sentence for part in parts for sentence in part(tables, month, scope))
-
-
-def grouped(cell: str) -> str:
-    """A number with its thousands apart, to the same digit."""
-    whole, dot, rest = cell.partition(".")
-    return f"{int(whole):,}{dot}{rest}"
 
 
 def cells(table: Table, **wanted: str) -> dict[str, str] | None:
@@ -36,12 +30,12 @@ def state(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     low, high = cells(held, state="outside low"), cells(held, state="outside high")
     if inside and low and high:
         out, before = (int(low[key]) + int(high[key]) for key in ("units", "units_before"))
-        units = f"{grouped(whole['units'])} unit{'' if whole['units'] == '1' else 's'}"
+        units = f"{thousands(whole['units'])} unit{'' if whole['units'] == '1' else 's'}"
         sides = f", of which {low['units']} low and {high['units']} high" if out else ""
         yield (
-            f"At the end of {month.words}, {grouped(inside['units'])} of {units} stood inside their window and "
-            f"{grouped(str(out)) if out else 'none'} outside{sides}; a month before, "
-            f"{grouped(str(before)) if before else 'none'} stood outside."
+            f"At the end of {month.words}, {thousands(inside['units'])} of {units} stood inside their window and "
+            f"{thousands(str(out)) if out else 'none'} outside{sides}; a month before, "
+            f"{thousands(str(before)) if before else 'none'} stood outside."
         )
     gone = sum(int(row[2]) for row in tables["state_flows"].rows if row[1].startswith("outside") and row[0] == "inside")
     back = sum(int(row[2]) for row in tables["state_flows"].rows if row[0].startswith("outside") and row[1] == "inside")
@@ -70,7 +64,7 @@ def found(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     if year and year["outside_share"]:
         yield (
             f"Over twelve months the share found outside was {year['outside_share']} % ({year['outside_low_limit']} to "
-            f"{year['outside_high_limit']} %) over {grouped(year['checks'])} checks"
+            f"{year['outside_high_limit']} %) over {thousands(year['checks'])} checks"
             + (
                 f"; among scheduled ones {year['scheduled_share']} % ({year['scheduled_low_limit']} to "
                 f"{year['scheduled_high_limit']} %)."
@@ -84,15 +78,15 @@ def rechecks(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     """Due, done, overdue, void."""
     row = cells(tables["rechecks"], depot="all")
     if row and int(row["due"]):
-        due = f"{grouped(row['due'])} date{'' if row['due'] == '1' else 's'}"
+        due = f"{thousands(row['due'])} date{'' if row['due'] == '1' else 's'}"
         yield (
-            f"{due} fell due: {grouped(row['in_time'])} answered in time, {grouped(row['late'])} late, "
-            f"{grouped(row['overdue'])} overdue at the end of the month."
+            f"{due} fell due: {thousands(row['in_time'])} answered in time, {thousands(row['late'])} late, "
+            f"{thousands(row['overdue'])} overdue at the end of the month."
         )
     if row and row["void_share"]:
         were = "was" if row["void"] == "1" else "were"
         yield (
-            f"{grouped(row['void'])} of {grouped(row['strokes'])} strokes {were} void, {row['void_share']} % "
+            f"{thousands(row['void'])} of {thousands(row['strokes'])} strokes {were} void, {row['void_share']} % "
             f"({row['void_low_limit']} to {row['void_high_limit']} %)."
         )
 
@@ -121,8 +115,8 @@ def fuel(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     if row and row["extra"] and row["extra_low_limit"]:
         worth = listing([one for one in map(_money, held.named()) if one])
         yield (
-            f"Travel outside the window cost {grouped(row['extra'])} L of fuel in twelve months "
-            f"({grouped(row['extra_low_limit'])} to {grouped(row['extra_high_limit'])} L)"
+            f"Travel outside the window cost {thousands(row['extra'])} L of fuel in twelve months "
+            f"({thousands(row['extra_low_limit'])} to {thousands(row['extra_high_limit'])} L)"
             f"{f', worth {worth} where a price is known' if worth else ''}."
         )
 
@@ -131,8 +125,8 @@ def _money(row: dict[str, str]) -> str:
     """One currency's part of what twelve months cost; empty where the row holds none."""
     if row["period"] != "twelve months" or not row["money"]:
         return ""
-    low, high = grouped(row["money_low_limit"]), grouped(row["money_high_limit"])
-    return f"{grouped(row['money'])} {row['currency']} ({low} to {high})"
+    low, high = thousands(row["money_low_limit"]), thousands(row["money_high_limit"])
+    return f"{thousands(row['money'])} {row['currency']} ({low} to {high})"
 
 
 def restored(tables: Tables, month: Month, scope: str) -> Iterator[str]:
@@ -179,8 +173,8 @@ def life(tables: Tables, month: Month, scope: str) -> Iterator[str]:
     """By when one in ten has left, in the usage that is drawn."""
     rows = tables["life"].named()
     named = [
-        f"{row['model']} by {grouped(row['b10'])} {row['counted_in']} ({grouped(row['b10_low_limit'])} "
-        + (f"to {grouped(row['b10_high_limit'])})" if row["b10_high_limit"] else "or more)")
+        f"{row['model']} by {thousands(row['b10'])} {row['counted_in']} ({thousands(row['b10_low_limit'])} "
+        + (f"to {thousands(row['b10_high_limit'])})" if row["b10_high_limit"] else "or more)")
         for row in (rows[i] for i in tables["life"].drawn())
         if row["grouped_by"] == "model" and row["b10"]
     ]
