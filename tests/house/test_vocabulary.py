@@ -128,6 +128,15 @@ def test_a_method_names_the_code_that_computes_it(method: Method) -> None:
     assert all(importlib.import_module(module).__doc__ for module in method.modules)
 
 
+@pytest.mark.django_db
+def test_the_readings_behind_a_number_are_reached_from_a_page_of_the_name_that_is_told(client) -> None:
+    client.force_login(make_world().manager)
+    for place in {method.begin for method in METHODS.values()}:
+        page = client.get(reverse(place.view), follow=True).content.decode()
+        named = re.findall("<title>(.*?)</title>|<h1>(.*?)</h1>", page, re.DOTALL)
+        assert any(place.title in text for pair in named for text in pair), place
+
+
 def test_terms_are_told_once_and_lead_to_methods_that_exist() -> None:
     terms = [term for group in GROUPS for term in group.terms]
     keys = [term.key for term in terms] + [group.key for group in GROUPS]

@@ -1,6 +1,7 @@
 """Numbers of many checks of one model."""
 
 from checks.vocabulary.methods.method import Method, MethodGroup
+from checks.vocabulary.methods.places import BOARD, MODELS
 
 ON_THE_UNIT = "The page of the unit has all its checks; each opens its readings."
 
@@ -16,6 +17,7 @@ METHODS = MethodGroup(
             "travel will stand, with limits. The limits of a model's drift are those of its mean, not of one unit.",
             behind="The page of the unit has all its checks; each opens its readings. The page of the model names "
             "readings that were left out, and why.",
+            begin=MODELS,
             sources=(
                 "Laird and Ware 1982",
                 "Henderson 1975, for the predictions",
@@ -29,6 +31,7 @@ METHODS = MethodGroup(
             title="Chance of being outside",
             in_short="The probability that the true travel is outside the window on a day, by the forecast.",
             behind=ON_THE_UNIT,
+            begin=BOARD,
             sources=("Normal distribution about the forecast, as for drift",),
             modules=("checks.rules.forecast",),
         ),
@@ -39,6 +42,7 @@ METHODS = MethodGroup(
             in_short="Each reading against what the ones before it forecast, in standard deviations; and their "
             "smoothed run.",
             behind=ON_THE_UNIT,
+            begin=BOARD,
             sources=("NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.4",),
             modules=("checks.rules.chart", "checks.rules.restart"),
         ),
@@ -49,6 +53,7 @@ METHODS = MethodGroup(
             in_short="Whether units that came together were set alike: their travel when fitted against the model's "
             "others.",
             behind="The page of the model lists every batch and its units; each unit has its checks.",
+            begin=MODELS,
             sources=("Cook and Weisberg 1982, the externally studentised residual",),
             modules=("checks.rules.batches",),
         ),

@@ -3,12 +3,20 @@
 from dataclasses import dataclass
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A page by the name of its address, and its title."""
+
+    view: str
+    title: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Method:
     """``key`` is its anchor and the name of its template, ``name`` what links call it, ``in_short`` what it is.
 
-    ``behind``: where its readings stand. ``sources``: standards and papers. ``modules``: what computes it. ``limits``:
-    whether what it cannot say is a template of its own, since pages show it too.
+    ``behind``: where its readings stand; ``begin``: the page that leads there. ``sources``: standards and papers.
+    ``modules``: what computes it. ``limits``: whether what it cannot say is a template of its own, since pages show it.
     """
 
     key: str
@@ -16,6 +24,7 @@ class Method:
     title: str
     in_short: str
     behind: str
+    begin: Place
     sources: tuple[str, ...]
     modules: tuple[str, ...]
     limits: bool = False
