@@ -13,15 +13,7 @@ from checks.selectors.days import day_at
 from fleet.jobs.requests import enqueue
 from fleet.jobs.run import Run
 from fleet.models import Depot, User
-from reports.selectors.digest import (
-    MAIL,
-    Digest,
-    depots_with_readers,
-    digest_of,
-    last_mail,
-    mails_asked,
-    readers_of,
-)
+from reports.selectors.digest import MAIL, Digest, depots_with_readers, digest_of, last_mail, mails_asked, readers_of
 from reports.words.grammar import capital, count_of, listing
 
 # From six o'clock at the depot; after noon, when the worker was down all morning, it is no morning mail any more.

@@ -11,13 +11,7 @@ from checks.selectors.fuel import Amount, effect_of
 from reports.charts.fuel import INSIDE, half_width
 from reports.pages.fuel_table import STATES
 from reports.selectors.fuel import FuelPage
-from reports.words.fuel import (
-    STEPS,
-    Told,
-    effect_text,
-    months_text,
-    told_share,
-)
+from reports.words.fuel import STEPS, Told, effect_text, months_text, told_share
 
 # Months of one truck say nothing of others, so no limits can be told.
 ONE_TRUCK = Told("one truck alone", "")

@@ -8,13 +8,7 @@ from checks.measurement.quantiles import NORMAL_95
 from checks.selectors.fuel import Cost
 from reports.charts.fuel import HIGH, INSIDE, LOW
 from reports.selectors.fuel import PERIODS, LossRow
-from reports.words.fuel import (
-    Told,
-    month_text,
-    months_text,
-    told_amount,
-    told_share,
-)
+from reports.words.fuel import Told, month_text, months_text, told_amount, told_share
 
 STATES = {LOW: "outside_low", INSIDE: "inside", HIGH: "outside_high"}
 # Priced now, but not in every month, or not in one currency: amounts that are not added up.

@@ -12,9 +12,7 @@ from fleet.web.access import PersonRequest, ViewerView
 from fleet.web.files import csv_answer, csv_lines
 from reports.pages.life import basis_from
 from reports.selectors.life import KINDS, LifePage, life_page, life_rows
-from reports.sentences.life import (
-    why_not,
-)
+from reports.sentences.life import why_not
 
 GROUP_COLUMNS = (
     "model", "grouped by", "group", "counted in", "settings", "seen outside", "followed late", "B10", "B10 low",

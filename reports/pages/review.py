@@ -1,56 +1,23 @@
 """The monthly review: runs kept, one run, and its files."""
 
-from datetime import date
 from typing import Any
 
-from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import timezone
 from django.views import View
 
-from fleet.models import Depot, User
 from fleet.problems import FleetError
 from fleet.web.access import VIEWER, PersonRequest, RoleView
 from fleet.web.files import file_answer
-from fleet.web.forms import KeyField, show_refusal
+from fleet.web.forms import show_refusal
 from reports.export.frozen import Run, grouped
-from reports.review.month import Month, month_from
-from reports.selectors.depots import depots_by_name
-from reports.selectors.reviews import (
-    months_on_record,
-    review_file,
-    review_row,
-    review_rows,
-    review_run,
-    sees_all,
-)
+from reports.pages.review_form import AskForm
+from reports.selectors.reviews import review_file, review_row, review_rows, review_run
 from reports.services.review import ask_review
 
 # More rows of a table than this are read in its files.
 SHOWN = 25
-
-
-class AskForm(forms.Form):
-    """A month that is over, and a depot or the fleet."""
-
-    month = forms.ChoiceField(label="Month")
-    depot = forms.ChoiceField(label="Of")
-    key = KeyField()
-
-    def __init__(self, *args: Any, user: User, **options: Any) -> None:
-        super().__init__(*args, **options)
-        self.depots = {str(row.pk): row for row in depots_by_name(user)}
-        whole = [("fleet", "the whole fleet")] if sees_all(user) else []
-        months = months_on_record(timezone.localdate())
-        self.fields["month"].choices = [(f"{day:%Y-%m}", f"{day:%B %Y}") for day in months]  # type: ignore[attr-defined]
-        self.fields["depot"].choices = whole + [(key, row.name) for key, row in self.depots.items()]  # type: ignore[attr-defined]
-
-    def wanted(self) -> tuple[Month, Depot | None]:
-        """What was chosen."""
-        month = month_from(self.cleaned_data["month"])
-        return month or Month(date.min), self.depots.get(self.cleaned_data["depot"])
 
 
 class ReviewsView(RoleView, View):

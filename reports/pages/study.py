@@ -9,7 +9,6 @@ from django.views import View
 from checks.display import lengths_text
 from checks.models import Study, StudyAmendment
 from checks.pages.study_depots import round_words
-from checks.pages.study_words import maximum_text, setting_text
 from checks.selectors.study import Told, row_of, studies_visible, told_of
 from checks.selectors.study_depots import round_of
 from checks.tablet.cautions import all_cautions
@@ -20,6 +19,7 @@ from fleet.web.files import csv_answer
 from reports.charts.studies import means_figure, ranges_figure
 from reports.pages.study_files import file_of
 from reports.pages.study_tables import anova_rows, component_rows, technician_rows
+from reports.selectors.specification import facts_of
 from reports.sentences.study import more_sentences, pooled_sentence, study_sentence
 
 Role = Membership.Role
@@ -45,7 +45,7 @@ class StudyView(ViewerView, View):
             "amendments": StudyAmendment.objects.filter(reading__study=study).select_related(
                 "author", "reading__part", "reading__technician"
             ),
-            "setting": setting_text(study, user),
+            "setting": facts_of(study.specification, user).setting,
             "round": round_words(found, user) if (found := round_of(user, study)) else None,
             **_analysed(told, user),
         }
@@ -59,14 +59,14 @@ class StudySheetView(ViewerView, View):
         """Answer with the sheet."""
         study, user = _study(request, pk), request.user
         limits, unit = study.specification, study.length_unit
-        maximum = maximum_text(study, user)
+        facts = facts_of(limits, user)
         context = {
             "study": study,
             "readings": study.readings.select_related("part", "technician"),
-            "setting": setting_text(study, user),
+            "setting": facts.setting,
             "window": lengths_text(limits.lower_mm, limits.upper_mm, unit),
-            "maximum": maximum,
-            "cautions": all_cautions(limits.turbocharger_model.stimulus, maximum),
+            "maximum": facts.stimulus_max,
+            "cautions": all_cautions(limits.turbocharger_model.stimulus, facts.stimulus_max),
         }
         return render(request, "reports/study_sheet.html", context)
 

@@ -8,10 +8,10 @@ from typing import Any
 from checks.models import Standing
 from checks.selectors.policy import current_policy
 from reports.export.frozen import Column, Table, table
+from reports.review.found import OUTSIDE
 from reports.review.records import Records
 from reports.review.states import WORDS, states_on
 
-OUTSIDE = ("outside_low", "outside_high")
 NAMES = (
     Column("truck", "truck", "Unit number of the truck that carried it at the end of the month."),
     Column("serial", "serial number", "Serial number of the turbocharger."),

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
+from django.db.models import QuerySet
+
 from checks.models import Assessment
 
 
@@ -22,12 +24,16 @@ def week_before(today: date) -> date:
     return today - timedelta(days=7)
 
 
+def found_outside() -> QuerySet[Assessment]:
+    """Current assessments of as-found strokes that lie outside their window."""
+    return Assessment.objects.filter(
+        is_current=True, state__in=["outside_low", "outside_high"], stroke__moment="as_found"
+    )
+
+
 def changes_since(day: date, *, depots: Sequence[int], model: int | None = None) -> list[Change]:
     """Units whose as-found reading since `day` lay outside, latest first, each once. One query."""
-    found = Assessment.objects.filter(
-        is_current=True,
-        state__in=["outside_low", "outside_high"],
-        stroke__moment="as_found",
+    found = found_outside().filter(
         stroke__check_made__depot__in=depots,
         stroke__check_made__made_at__gte=datetime.combine(day, time(), UTC),
     )

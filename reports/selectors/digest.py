@@ -6,10 +6,11 @@ from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
-from checks.models import Assessment, Instrument, Standing
+from checks.models import Instrument, Standing
 from checks.selectors.days import day_at
 from checks.selectors.instrument import STATES, row_of
 from fleet.models import Depot, Job, User
+from reports.selectors.changes import found_outside
 from reports.selectors.places import Place, name_of, places_of
 from reports.words.recheck import why_in_short
 
@@ -113,13 +114,7 @@ def last_mail(depot: Depot, *, before: int) -> tuple[datetime | None, list[int]]
 
 
 def _found_outside(fitted: QuerySet[Standing], depot: Depot, since: datetime) -> QuerySet[Standing]:
-    found = Assessment.objects.filter(
-        is_current=True,
-        state__in=["outside_low", "outside_high"],
-        stroke__moment="as_found",
-        stroke__check_made__depot=depot,
-        stroke__check_made__recorded_at__gte=since,
-    )
+    found = found_outside().filter(stroke__check_made__depot=depot, stroke__check_made__recorded_at__gte=since)
     return fitted.filter(turbocharger__in=found.values("stroke__check_made__turbocharger"))
 
 

@@ -8,11 +8,7 @@ import numpy as np
 from checks.display import day_text
 from checks.models import BayPlace
 from checks.rules.levelling import Shortage, shortages
-from checks.selectors.bay import (
-    PLAN_DAYS,
-    Waiting,
-    room_on,
-)
+from checks.selectors.bay import PLAN_DAYS, Waiting, room_on
 from fleet.models import Depot
 from reports.words.grammar import capital, count_of, number
 

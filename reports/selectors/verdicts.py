@@ -3,10 +3,7 @@
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from checks.components import (
-    Window,
-    verdict_sentence,
-)
+from checks.components import Window, verdict_sentence
 from checks.convert import result_from_json
 from checks.display import in_own_units, void_text
 from checks.measurement.result import Assessment as Result

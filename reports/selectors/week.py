@@ -9,15 +9,7 @@ from django.utils import timezone
 
 from checks.display import chance_text
 from checks.models import BayPlace, Standing
-from checks.selectors.bay import (
-    Waiting,
-    last_day,
-    levelled_at,
-    next_working_day,
-    room_on,
-    waiting_units,
-    works_on,
-)
+from checks.selectors.bay import Waiting, last_day, levelled_at, next_working_day, room_on, waiting_units, works_on
 from checks.selectors.days import day_at
 from fleet.models import Depot, Membership, User
 from fleet.selectors.scope import depots_of

@@ -2,11 +2,7 @@
 
 from checks.measurement.assess import assess
 from checks.measurement.stroke import Phase, Reading
-from tests.measurement.making import (
-    instruments,
-    specification,
-    straight,
-)
+from tests.measurement.making import instruments, specification, straight
 
 CURVE = straight()
 

@@ -8,14 +8,7 @@ from checks.measurement.calibration import Alignment
 from checks.measurement.specification import Policy
 from checks.measurement.stroke import Phase, Reading, StudyFigures
 from checks.measurement.travel import repeatability
-from tests.measurement.making import (
-    good_stroke,
-    instruments,
-    opening,
-    rise,
-    straight,
-    stroke,
-)
+from tests.measurement.making import good_stroke, instruments, opening, rise, straight, stroke
 from tests.measurement.travelled import ROOT_3, assessed, lines
 
 STUDY = StudyFigures(repeatability_mm=0.02, repeatability_dof=20.0, reproducibility_mm=0.03, reproducibility_dof=2.0)

@@ -3,11 +3,7 @@
 import math
 
 from checks.measurement.assess import assess
-from tests.measurement.making import (
-    good_stroke,
-    instruments,
-    specification,
-)
+from tests.measurement.making import good_stroke, instruments, specification
 
 ROOT_3 = math.sqrt(3.0)
 SPEC = specification()

@@ -2,10 +2,7 @@
 
 from datetime import date
 
-from checks.rules.evidence import (
-    Stand,
-    weigh,
-)
+from checks.rules.evidence import Stand, weigh
 
 RAISED = date(2026, 5, 10)
 

@@ -4,9 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import t as student
 
-from checks.rules.evidence import (
-    against_own_level,
-)
+from checks.rules.evidence import against_own_level
 
 
 def test_limits_are_those_of_level_and_moving_range():

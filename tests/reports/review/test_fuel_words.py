@@ -24,7 +24,7 @@ def said(monkeypatch):
         fit = SimpleNamespace(first_month=0, last_month=12)
         monkeypatch.setattr(tables, "current_fit", lambda: fit)
         monkeypatch.setattr(tables, "costs", lambda *a, **k: dict.fromkeys(("month", "year"), cost(litres, money)))
-        held = tables.cost_table(SimpleNamespace(month=SimpleNamespace(number=12), depot=None))
+        held = tables.cost_table(SimpleNamespace(month=SimpleNamespace(number=12), depot_key=None))
         return list(fuel({"fuel_cost": held}, SimpleNamespace(), ""))
 
     return run

@@ -3,10 +3,7 @@
 import pytest
 
 from fleet.models import User
-from fleet.services.sign_in import (
-    begin_second_factor,
-    confirm_second_factor,
-)
+from fleet.services.sign_in import begin_second_factor, confirm_second_factor
 from tests.factories import MembershipFactory
 from tests.web.sign_in.signing_in import PASSWORD, now
 

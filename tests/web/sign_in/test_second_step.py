@@ -10,10 +10,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.models import User
 from fleet.problems import FleetError
-from fleet.services.sign_in import (
-    change_password,
-    pass_second_step,
-)
+from fleet.services.sign_in import change_password, pass_second_step
 from tests.web.sign_in.signing_in import PASSWORD, first_step, is_in, now
 
 pytestmark = pytest.mark.django_db

@@ -8,10 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.models import User
-from fleet.services.sign_in import (
-    end_other_sessions,
-    end_second_factor,
-)
+from fleet.services.sign_in import end_other_sessions, end_second_factor
 from fleet.web import sessions
 from fleet.web.address import address_of
 from tests.web.sign_in.signing_in import first_step, is_in

@@ -10,12 +10,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from fleet.models import User
 from fleet.problems import FleetError
-from fleet.services.sign_in import (
-    begin_second_factor,
-    confirm_second_factor,
-    pass_second_step,
-    renew_recovery_codes,
-)
+from fleet.services.sign_in import begin_second_factor, confirm_second_factor, pass_second_step, renew_recovery_codes
 from tests.web.sign_in.signing_in import PASSWORD, is_in, now
 
 pytestmark = pytest.mark.django_db
