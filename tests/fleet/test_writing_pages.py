@@ -6,12 +6,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Fitment, MeterReading, Note, Truck
-from tests.factories import (
-    EngineFactory,
-    InstallationFactory,
-    TruckFactory,
-    TurbochargerFactory,
-)
+from tests.factories import EngineFactory, InstallationFactory, TruckFactory, TurbochargerFactory
 from tests.read_pages import text
 
 pytestmark = pytest.mark.django_db
