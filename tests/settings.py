@@ -24,6 +24,8 @@ AXES_ENABLED = False
 API_RATE = API_RATE_STRANGERS = COSTLY_RATE = 1_000_000
 # What is counted is counted within one process of tests.
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+# Each client of a test has middleware of its own, which would else read every static file once more.
+WHITENOISE_AUTOREFRESH = True
 # A job runs where it is enqueued, after commit; tests of real workers start their own processes.
 CELERY_TASK_ALWAYS_EAGER = True
 CELERY_TASK_EAGER_PROPAGATES = True
