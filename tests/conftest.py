@@ -14,11 +14,11 @@ from django.db import connection
 from django.test import Client
 from playwright.sync_api import expect
 
+from tests.chromium import CHROMIUM
 from tests.template import begin_with, keep, template_in
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server", "admin_client"}
 PURE = ("tests/measurement/", "tests/rules/")
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 # A busy machine is late, not wrong.
 expect.set_options(timeout=20_000)
 WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE|CREATE|ALTER|DROP)\b", re.IGNORECASE)

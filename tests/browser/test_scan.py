@@ -17,7 +17,7 @@ from playwright.sync_api import Page, expect
 from checks.selectors.label import label_address
 from tests.bay import Bay
 from tests.browser.guided import bay_in_inches
-from tests.conftest import CHROMIUM
+from tests.chromium import CHROMIUM
 from tests.tablet import Tablet
 
 pytestmark = pytest.mark.django_db(transaction=True)

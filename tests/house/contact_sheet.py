@@ -34,11 +34,11 @@ from django.test import Client  # noqa: E402
 from playwright.sync_api import Browser, BrowserContext, Error, Page, sync_playwright  # noqa: E402
 
 from tests.browser.looking import ON_PAPER, TARGET, TARGET_HAND, barriers, draw_charts, layout_faults  # noqa: E402
+from tests.chromium import CHROMIUM  # noqa: E402
 from tests.house.demo_world import DemoWorld  # noqa: E402
 from tests.house.opened_pages import FOR_STRANGERS, PAGES, address_of, opener  # noqa: E402
 from tests.house.sheet_index import write_index  # noqa: E402
 
-CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 IN_HAND = "body.guided"
 # A4 lying, within its margins.
 BROAD = 1016

@@ -18,7 +18,8 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 # The first sets Django up.
-from tests.house.contact_sheet import CHROMIUM, Client, served, settings, sync_playwright  # noqa: E402, I001
+from tests.chromium import CHROMIUM  # noqa: E402, I001
+from tests.house.contact_sheet import Client, served, settings, sync_playwright  # noqa: E402
 
 from django.db.models import Count  # noqa: E402
 from django.urls import reverse  # noqa: E402

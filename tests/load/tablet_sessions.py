@@ -175,14 +175,14 @@ def run(sessions: int, seed: int, tapped: int, origin: str) -> int:
     from playwright.sync_api import sync_playwright
 
     from tests.browser.guided import bay_in_inches
+    from tests.chromium import CHROMIUM
     from tests.tablet import Tablet
 
     chance, signed, began = random.Random(seed), dict[str, str](), time.monotonic()
     bays = [bay_in_inches() for _ in range(DEVICES)]
     with sync_playwright() as player:
         arguments = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run"]
-        chromium = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        browser = player.chromium.launch(executable_path=chromium, args=arguments)
+        browser = player.chromium.launch(executable_path=CHROMIUM, args=arguments)
         devices = [Tablet(browser.new_context(viewport={"width": 1180, "height": 820}), origin) for _ in bays]
         for number in range(sessions):
             at = chance.randrange(DEVICES)
