@@ -25,6 +25,8 @@ TRIP = np.dtype([("truck", "i8"), ("started_s", "i8"), *((name, "f8") for name i
 COLUMNS = ("truck_id", "started_s", *FLOATS)
 # What an empty cell is on its way to an array: no trip has such a value, and numbers of one size are read fastest.
 EMPTY = -1e30
+# A second after all that can be, where a truck has no end of service.
+FAR_S = 1 << 40
 _ARRAY_HEAD = 20
 _SELECTED = ("t.truck_id", "t.started_s", *(f"COALESCE(t.{name}, {EMPTY})" for name in FLOATS))
 # The trip that begins last before a stretch may reach into it, and its meter comes before the stretch's meters.
@@ -75,12 +77,11 @@ def trucks_by_number(user: User) -> dict[str, tuple[int, int, int]]:
     rows = visible_to(user, Truck.objects.all(), role="manager").values_list(
         "unit_number", "pk", "in_service_on", "retired_on"
     )
-    far = 1 << 40
     day = 86_400
     epoch = datetime(1970, 1, 1).date()  # noqa: DTZ001
     # A day on either side, since a depot's day is not the day of UTC.
     return {
-        number: (pk, ((since - epoch).days - 1) * day, ((until - epoch).days + 2) * day if until else far)
+        number: (pk, ((since - epoch).days - 1) * day, ((until - epoch).days + 2) * day if until else FAR_S)
         for number, pk, since, until in rows
     }
 

@@ -3,7 +3,7 @@
 import hashlib
 import json
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,8 +15,7 @@ from fleet.imports.trips.chunk import Chunk, Outcome, hold_against_record, read_
 from fleet.imports.trips.job import form_later, known_to
 from fleet.imports.trips.limits import Refusals
 from fleet.imports.trips.lines import Lines
-from fleet.imports.trips.manner import WRITTEN, Manner
-from fleet.imports.trips.reading import FIELD
+from fleet.imports.trips.manner import FIELD, WRITTEN, Manner
 from fleet.imports.trips.store import lock_trips, write_trips
 from fleet.models import Membership, TripImport, User
 from fleet.problems import FleetError
@@ -136,6 +135,16 @@ def _verdicts(chunk: Chunk, outcome: Outcome) -> list[Any]:
     return [reason or word for reason, word in zip(chunk.refusals.reason.tolist(), words, strict=True)]
 
 
+def rows_of(sent: TripImport) -> Iterator[RowOutcome]:
+    """What became of each row of a batch on record; nothing of a file."""
+    kept = sent.outcomes or {}
+    for number, word in enumerate(kept.get("rows", ()), start=1):
+        if isinstance(word, str):
+            yield RowOutcome(number, word)
+        else:
+            yield RowOutcome(number, REFUSED, kept["reasons"][word])
+
+
 def _again(user: User, sent: TripImport, digest: str) -> BatchOutcome:
     if sent.sent_by_id != user.pk or (sent.outcomes or {}).get("digest") != digest:
         raise FleetError(
@@ -145,9 +154,4 @@ def _again(user: User, sent: TripImport, digest: str) -> BatchOutcome:
 
 
 def _told(sent: TripImport, *, repeated: bool = False) -> BatchOutcome:
-    kept = sent.outcomes or {}
-    rows = tuple(
-        RowOutcome(number, word) if isinstance(word, str) else RowOutcome(number, REFUSED, kept["reasons"][word])
-        for number, word in enumerate(kept["rows"], start=1)
-    )
-    return BatchOutcome(sent.pk, sent.lines, sent.accepted, sent.refused, rows, repeated)
+    return BatchOutcome(sent.pk, sent.lines, sent.accepted, sent.refused, tuple(rows_of(sent)), repeated)

@@ -1,7 +1,5 @@
 """One chunk of a file of trips: from bytes to what is to be written, and the lines that are refused."""
 
-import csv
-import io
 import time
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -14,6 +12,7 @@ from fleet.imports.trips.lines import Cells, Lines, read_cells, split_lines
 from fleet.imports.trips.manner import Manner
 from fleet.imports.trips.order import SENTENCES, sort_out, stretches_of
 from fleet.imports.trips.reading import read_trips
+from fleet.imports.workbook import csv_text
 from fleet.selectors.trips import Flags, Ints, Trips, cell_of, key_of, trips_around
 
 # What is counted of a chunk, of a file, of a batch.
@@ -102,10 +101,10 @@ def hold_against_record(chunk: Chunk, known: Known) -> Outcome:
     trips = chunk.trips[fine[last]]
     stored = trips_around(stretches_of(trips))
     sorted_out = sort_out(trips, stored, known.replaced)
-    for code in range(1, len(SENTENCES)):
+    for wrong, sentence in SENTENCES.items():
         bad = np.zeros(chunk.count, bool)
-        bad[_with_twins(fine, last, sorted_out.wrong == code)] = True
-        chunk.refusals.add(bad, SENTENCES[code])
+        bad[_with_twins(fine, last, sorted_out.wrong == wrong)] = True
+        chunk.refusals.add(bad, sentence)
     accepted = int(chunk.refusals.fine.sum())
     new = trips[sorted_out.new]
     # The neighbours of a stretch are among those on record, so a month that has any shows one of them.
@@ -122,10 +121,7 @@ def refused_lines(chunk: Chunk) -> Iterator[tuple[int, str, str]]:
 
 def refused_csv(chunk: Chunk) -> str:
     """The refused lines as CSV, ready to be mended; cells that a spreadsheet program would run are made harmless."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerows((number, reason, harmless(original)) for number, reason, original in refused_lines(chunk))
-    return out.getvalue()
+    return csv_text((str(number), reason, harmless(original)) for number, reason, original in refused_lines(chunk))
 
 
 def _with_twins(fine: Ints, last: np.ndarray, wrong: np.ndarray) -> Ints:

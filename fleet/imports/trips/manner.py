@@ -22,12 +22,16 @@ TIME_FORMS = {
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """Something that a trip records: our name, its label, its units with the kept one first, its other headings."""
+    """Something that a trip records: our name, its label, its units with the kept one first, its other headings.
+
+    ``field`` is where a trip on record keeps it; truck, start and end are kept in other ways.
+    """
 
     name: str
     label: str
     units: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
+    field: str = ""
     required: bool = False
 
 
@@ -36,17 +40,24 @@ ITEMS = (
     Item("truck", "Truck", (), ("unit_number", "unit", "truck_number", "vehicle"), required=True),
     Item("start", "Start", (), ("started_at", "start_time", "began", "departure"), required=True),
     Item("end", "End", (), ("ended_at", "end_time", "arrival")),
-    Item("duration", "Duration", TIME_UNITS, ("driving_time", "trip_time")),
-    Item("distance", "Distance", QUANTITIES["distance"], ("trip_distance",), required=True),
-    Item("fuel", "Fuel", QUANTITIES["volume"], ("fuel_used", "litres", "fuel_volume"), required=True),
-    Item("payload", "Payload", QUANTITIES["mass"], ("load", "cargo")),
-    Item("ascent", "Ascent", QUANTITIES["height"], ("climb", "height_gained")),
-    Item("idle", "Idling", TIME_UNITS, ("idle_time", "idling", "standstill")),
-    Item("temperature", "Air temperature", ("°C", "°F"), ("air_temperature", "ambient", "outside_temperature")),
-    Item("odometer", "Odometer at start", QUANTITIES["distance"], ("odometer_start", "start_odometer")),
+    Item("duration", "Duration", TIME_UNITS, ("driving_time", "trip_time"), "duration_s"),
+    Item("distance", "Distance", QUANTITIES["distance"], ("trip_distance",), "distance_km", required=True),
+    Item("fuel", "Fuel", QUANTITIES["volume"], ("fuel_used", "litres", "fuel_volume"), "fuel_l", required=True),
+    Item("payload", "Payload", QUANTITIES["mass"], ("load", "cargo"), "payload_t"),
+    Item("ascent", "Ascent", QUANTITIES["height"], ("climb", "height_gained"), "ascent_m"),
+    Item("idle", "Idling", TIME_UNITS, ("idle_time", "idling", "standstill"), "idle_s"),
+    Item(
+        "temperature",
+        "Air temperature",
+        ("°C", "°F"),
+        ("air_temperature", "ambient", "outside_temperature"),
+        "temperature_c",
+    ),
+    Item("odometer", "Odometer at start", QUANTITIES["distance"], ("odometer_start", "start_odometer"), "odometer_km"),
 )
 ITEM = {item.name: item for item in ITEMS}
-NUMBERS = tuple(item.name for item in ITEMS if item.units)
+# Numbers of a trip, by item, where a trip on record keeps them.
+FIELD = {item.name: item.field for item in ITEMS if item.field}
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,15 +10,15 @@ from fleet.selectors.trips import FLOATS, Flags, Ints, Trips, key_of
 # Seconds by which devices round the ends of trips, and km by which they round meters.
 ROUNDED_S = 60.0
 ROUNDED_KM = 2.0
-OVERLAPS = "It overlaps another trip of this truck."
-METER_BACK = (
-    "The odometer runs back against the truck's trip before or after it. If the meter was replaced, record that first."
-)
-CLOCK_JUMP = (
-    f"The odometer moved faster than {MOST_SPEED_KMH:.0f} km/h since the truck's trip before, or until the next: "
-    "a clock or a meter jumped."
-)
-SENTENCES = ("", OVERLAPS, METER_BACK, CLOCK_JUMP)
+# What is wrong with a trip, and the sentence of each.
+NOTHING, OVERLAP, METER_BACK, JUMP = range(4)
+SENTENCES = {
+    OVERLAP: "It overlaps another trip of this truck.",
+    METER_BACK: "The odometer runs back against the truck's trip before or after it. If the meter was replaced, record "
+    "that first.",
+    JUMP: f"The odometer moved faster than {MOST_SPEED_KMH:.0f} km/h since the truck's trip before, or until the next: "
+    "a clock or a meter jumped.",
+}
 # A gap in which a truck's trips are looked up as separate stretches.
 GAP_S = 2 * 86_400
 # Truck to the moments from which a new meter counts.
@@ -27,7 +27,7 @@ Replaced = dict[int, list[int]]
 
 @dataclass(frozen=True, slots=True)
 class Sorted:
-    """What becomes of new trips: `wrong` is an index of `SENTENCES`; `new` and `changed` are to be written."""
+    """What becomes of new trips: `wrong` is NOTHING or a key of SENTENCES; `new` and `changed` are to be written."""
 
     wrong: Ints
     new: Flags
@@ -62,12 +62,12 @@ def sort_out(trips: Trips, stored: Trips, replaced: Replaced) -> Sorted:
     settled = same.copy()
     while True:
         wrong = _wrong(trips, settled, stored, place, known, replaced)
-        more = (wrong == 0) & ~settled
+        more = (wrong == NOTHING) & ~settled
         settled |= more
         # What was refused is held against what stays in the end, so that the same file again finds nothing to do.
         if not wrong.any() or not more.any():
             break
-    fine = wrong == 0
+    fine = wrong == NOTHING
     return Sorted(wrong, fine & ~known, fine & known & ~same)
 
 
@@ -78,7 +78,7 @@ def _wrong(trips: Trips, settled: Flags, stored: Trips, place: Ints, known: Flag
     while True:
         wrong[judged] = _conflicts(trips[judged], settled[judged], stored[standing], replaced)
         # The original of a correction that is refused stays, and the others must be held against it as well.
-        refused = judged & known & (wrong != 0)
+        refused = judged & known & (wrong != NOTHING)
         if not refused.any():
             return wrong
         standing[place[refused]] = True
@@ -131,7 +131,7 @@ def _walk(row: Trips, fixed: Flags, replaced: list[int]) -> Ints:
         meter = meters[index]
         if not stays[index]:
             if start + ROUNDED_S < last_end or ends[index] > next_start[index] + ROUNDED_S:
-                wrong[index] = 1
+                wrong[index] = OVERLAP
             else:
                 before = _meter_wrong(last_meter, meter, replaced)
                 wrong[index] = before or _meter_wrong(meter, next_meter[index], replaced)
@@ -156,8 +156,8 @@ def _ahead(starts: list[int], meters: list[Meter | None], stays: list[bool]) -> 
 
 def _meter_wrong(before: Meter | None, after: Meter | None, replaced: list[int]) -> int:
     if before is None or after is None or any(before[0] < moment <= after[0] for moment in replaced):
-        return 0
+        return NOTHING
     moved, gap = after[1] - before[1], after[0] - before[0]
     if moved < -ROUNDED_KM:
-        return 2
-    return 3 if moved > MOST_SPEED_KMH * gap / 3600 + ROUNDED_KM else 0
+        return METER_BACK
+    return JUMP if moved > MOST_SPEED_KMH * gap / 3600 + ROUNDED_KM else NOTHING

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 from fleet.imports.trips.chunk import hold_against_record, read_chunk, refused_lines
 from fleet.imports.trips.job import known_to
-from fleet.imports.trips.manner import ITEM, Manner, checked
-from fleet.imports.trips.reading import FIELD
+from fleet.imports.trips.manner import FIELD, ITEM, Manner, checked
 from fleet.imports.trips.staging import first_lines, heading_cells, heading_number, heading_of, source_of
 from fleet.models import TripImport, User
 from fleet.problems import FleetError

@@ -9,14 +9,12 @@ from typing import Any
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from fleet.imports.trips.batch import CHANGED, KNOWN, NEW
+from fleet.imports.trips.batch import REFUSED, rows_of
 from fleet.imports.trips.chunk import COUNTS
 from fleet.imports.trips.told import EXAMPLES, Reason, Told, told_again, told_by
 from fleet.models import Job, TripImport, User
 from fleet.selectors.jobs import JobRow, row_of
 from fleet.selectors.trips import trip_import
-
-WORDS = {NEW, CHANGED, KNOWN}
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,10 +106,7 @@ def _told(sent: TripImport, job: Job | None, *, trial: bool) -> Told:
 
 
 def _told_of_batch(sent: TripImport) -> Told:
-    kept = sent.outcomes or {}
-    refused = [
-        (number, kept["reasons"][word]) for number, word in enumerate(kept.get("rows", []), 1) if word not in WORDS
-    ]
+    refused = [(row.row, row.reason) for row in rows_of(sent) if row.outcome == REFUSED]
     counts = Counter(sentence for _, sentence in refused)
     rows = {name: tuple((row, "") for row, sentence in refused if sentence == name)[:EXAMPLES] for name in counts}
     return Told(tuple(Reason(name, lines, rows[name]) for name, lines in counts.most_common()))

@@ -10,18 +10,13 @@ from pyarrow import compute
 from fleet.imports.trips.clocks import read_clock
 from fleet.imports.trips.limits import Refusals
 from fleet.imports.trips.lines import BLANK, Cells, flags_of, numbers_of
-from fleet.imports.trips.manner import ITEM, NUMBERS, TIME_FORMS, WRITTEN, Manner, factor_of
-from fleet.selectors.trips import TRIP, Flags, Ints, Trips
+from fleet.imports.trips.manner import FIELD, ITEM, TIME_FORMS, WRITTEN, Manner, factor_of
+from fleet.selectors.trips import FAR_S, TRIP, Flags, Ints, Trips
 
 Floats = npt.NDArray[np.float64]
-FIELD = {
-    "duration": "duration_s", "distance": "distance_km", "fuel": "fuel_l", "payload": "payload_t",
-    "ascent": "ascent_m", "idle": "idle_s", "temperature": "temperature_c", "odometer": "odometer_km",
-}  # fmt: skip
 UNCLEAR = "falls in an hour that the clock skips or passes twice there. Write its offset, such as +02:00."
 Trucks = Mapping[str, tuple[int, int, int]]
 _NUMBER = r"^[+-]?([0-9]{1,20}\.?[0-9]{0,20}|\.[0-9]{1,20})([eE][+-]?[0-9]{1,2})?$"
-_FAR = 1 << 40
 
 
 def read_trips(cells: Mapping[str, Cells], manner: Manner, trucks: Trucks, out: Refusals) -> Trips:
@@ -32,9 +27,9 @@ def read_trips(cells: Mapping[str, Cells], manner: Manner, trucks: Trucks, out: 
     trips["truck"], since, until = _trucks(cells["truck"], trucks, out)
     start = read_times(cells["start"], manner, "start", out)
     trips["started_s"] = start
-    for item in NUMBERS:
+    for item, field in FIELD.items():
         if item in cells:
-            trips[FIELD[item]] = _kept_numbers(cells[item], item, manner, out)
+            trips[field] = _kept_numbers(cells[item], item, manner, out)
     untimed = np.isnan(trips["duration_s"])
     if "end" in cells:
         end = read_times(cells["end"], manner, "end", out, needed=untimed)
@@ -101,7 +96,7 @@ def _trucks(cells: Cells, trucks: Trucks, out: Refusals) -> tuple[Ints, Ints, In
     coded = cells.dictionary_encode()
     names = [(name or "").strip() for name in coded.dictionary.to_pylist()]
     codes = numbers_of(coded.indices, blank=len(names))
-    found = np.array([trucks.get(name, (0, -_FAR, _FAR)) for name in [*names, ""]], np.int64)[codes]
+    found = np.array([trucks.get(name, (0, -FAR_S, FAR_S)) for name in [*names, ""]], np.int64)[codes]
     out.add(np.array([not name for name in [*names, ""]])[codes], "The truck is blank.")
     out.add(found[:, 0] == 0, "You manage no truck with this number.")
     return found[:, 0], found[:, 1], found[:, 2]

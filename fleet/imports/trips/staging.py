@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import BinaryIO
 
 from fleet.imports.kept import folder_of, write_over
+from fleet.imports.report import COLUMNS
 from fleet.imports.trips import parquet
-from fleet.imports.workbook import Bounds, is_workbook, workbook_lines
+from fleet.imports.workbook import Bounds, csv_text, is_workbook, workbook_lines
 from fleet.problems import FleetError
 
 CHUNK_BYTES = 3 << 19
@@ -120,7 +121,7 @@ def keep_refused(key: uuid.UUID, begin: int, lines: str, *, trial: bool) -> None
 
 def refused_parts(key: uuid.UUID, *, trial: bool, until: int) -> Iterator[str]:
     """The refused lines of a file as CSV, part by part; those of chunks that begin before byte `until`."""
-    yield "line,reason,original\n"
+    yield csv_text([COLUMNS])
     for path in sorted(chunk_folder(key, trial=trial).glob("*.csv")):
         if int(path.stem) < until:
             yield path.read_text()
