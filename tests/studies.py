@@ -127,11 +127,10 @@ def scattered(
     repeat: float = 0.03,
     technician: float = 0.02,
     part: float = 0.15,
-    around: float = 1.5,
     parts: ArrayLike | None = None,
 ) -> np.ndarray:
     """Readings of a depot with known standard deviations, mm; `parts` where they are the same at several depots."""
     rng = np.random.default_rng(seed)
-    true = rng.normal(around, part, shape[0]) if parts is None else np.asarray(parts)
+    true = rng.normal(1.5, part, shape[0]) if parts is None else np.asarray(parts)
     people = rng.normal(0.0, technician, shape[1])
     return np.round(true[:, None, None] + people[None, :, None] + rng.normal(0.0, repeat, shape), 3)

@@ -16,13 +16,13 @@ from tests.bay import make_bay
 pytestmark = pytest.mark.django_db
 
 
-def many(check, count, *, outside=0, reason="scheduled", every_days=30):
+def many(check, count, *, outside=0, reason="scheduled"):
     """Copies of a check of one unit, some of which found it outside."""
     judged = Assessment.objects.select_related("stroke").get(stroke__check_made=check, is_current=True)
     same = {f.attname: getattr(check, f.attname) for f in Check._meta.concrete_fields if f.name not in {"id", "key"}}
     plain = {f.attname: getattr(judged, f.attname) for f in Assessment._meta.concrete_fields if f.name != "id"}
     for n in range(count):
-        at = check.made_at + timedelta(days=every_days * (n + 1))
+        at = check.made_at + timedelta(days=30 * (n + 1))
         made = Check.objects.create(**same | {"made_at": at, "reason": reason})
         stroke = made.strokes.create(moment="as_found")
         Assessment.objects.create(

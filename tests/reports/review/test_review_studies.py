@@ -35,9 +35,9 @@ def at(month, day):
 ENTERED = at(2, 4)
 
 
-def read(bay, offset, seed, *, entered=ENTERED, **more):
+def read(bay, offset, seed, **more):
     study = study_of(bay, scattered(seed=seed, shape=(8, 3, 2), technician=0.005, parts=TRUE + offset), **more)
-    StudyReading.objects.filter(study=study).update(entered_at=entered)
+    StudyReading.objects.filter(study=study).update(entered_at=ENTERED)
     return study
 
 
