@@ -1,6 +1,6 @@
 # Run 'make' to see what there is. PORT=9000 make demo takes another port.
 PORT ?= 8000
-WORKERS ?= 2
+WORKERS ?= 3
 UV_VERSION := 0.9.30
 PYTHON := .venv/bin/python
 CHROMIUM ?= $(shell command -v chromium-headless-shell || command -v chromium || echo /usr/bin/chromium-headless-shell)
@@ -26,10 +26,11 @@ serve: .venv/ready var/static.stamp ## Start an empty installation of your own; 
 	@$(PYTHON) manage.py migrate --verbosity 0
 	@$(PYTHON) manage.py serve $(PORT)
 
-# Each worker has a core: threads of the linear algebra beside it only get in each other's way.
+# A worker waits for its browser half of the time, so three keep two cores busy.
+# Threads of the linear algebra beside them would only get in each other's way.
 test: export OPENBLAS_NUM_THREADS = 1
 test: .venv/ready chromium ## Run the whole suite, browser tests included; SHUFFLE=7 in the order that 7 draws
-	@SHUFFLE=$(SHUFFLE) $(PYTHON) -m pytest -q -n $(WORKERS) --dist loadfile
+	@SHUFFLE=$(SHUFFLE) $(PYTHON) -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder
 
 check: .venv/ready ## Run every check that needs no test, side by side: format, lint, types, layers, migrations
 	@$(MAKE) --no-print-directory --output-sync --jobs lint types layers deployable

@@ -44,6 +44,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             # On a busy machine a browser may be late once; the summary names what was run again, and twice is a fault.
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.flaky(reruns=1))
+    if not os.environ.get("SHUFFLE"):
+        # The long ones first, so that no worker is left with one when the others are done.
+        slow = {item.path for item in items if item.get_closest_marker("browser")}
+        items.sort(key=lambda item: item.path not in slow)
 
 
 @pytest.fixture(scope="session")
