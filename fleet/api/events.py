@@ -9,10 +9,10 @@ from fleet.api import events_entries as entries
 from fleet.api import shapes
 from fleet.api.base import Action, Listing, OfDepots
 from fleet.models import Engine, Fitment, Installation, MeterReading, Note, Turbocharger
-from fleet.services.complaint import add_note
 from fleet.services.engine import install_engine, uninstall_engine
 from fleet.services.fitment import fit_turbocharger, remove_turbocharger, swap_turbocharger
 from fleet.services.meter import meter_of, record_meter_reading
+from fleet.services.turbocharger import add_note
 
 
 @extend_schema_view(post=extend_schema(request=entries.InstallEntry, responses={201: shapes.InstallationShape}))

@@ -13,8 +13,7 @@ from fleet.pages.base import RegisterList, may_at
 from fleet.pages.form_page import OfRow, OwnForm
 from fleet.pages.forms import NoteForm, TurbochargerEditForm, TurbochargerFilters, TurbochargerForm
 from fleet.selectors.turbocharger import turbocharger_detail, turbocharger_row, turbochargers_for
-from fleet.services.complaint import add_note
-from fleet.services.turbocharger import add_turbocharger, edit_turbocharger
+from fleet.services.turbocharger import add_note, add_turbocharger, edit_turbocharger
 from fleet.web.access import MANAGER, ManagerView, PersonRequest, TechnicianView, ViewerView
 
 

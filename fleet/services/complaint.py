@@ -1,13 +1,13 @@
-"""Complaints about trucks, and notes on turbochargers."""
+"""Complaints about trucks."""
 
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
-from fleet.models import Complaint, Membership, Note, Truck, Turbocharger, User
+from fleet.models import Complaint, Membership, Truck, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
 from fleet.services.dates import day_that_was
@@ -72,16 +72,3 @@ def _kept_under(key: UUID | None, truck: Truck) -> Complaint | None:
         sentence = "This key was used for a complaint about another truck. Make a new key for a new complaint."
         raise FleetError("key_used", "key", sentence, status=409)
     return kept
-
-
-@transaction.atomic
-def add_note(*, user: User, turbocharger: Turbocharger, text: str) -> Note:
-    """Keep a remark on a turbocharger."""
-    require(user, Membership.Role.TECHNICIAN, turbocharger.depot)
-    just_now = timezone.now() - timedelta(minutes=1)
-    twice = Note.objects.filter(turbocharger=turbocharger, author=user, text=text.strip(), made_at__gt=just_now).first()
-    if twice:  # the form was sent twice
-        return twice
-    note = Note(turbocharger=turbocharger, author=user, text=text.strip())
-    save_checked(note)
-    return note

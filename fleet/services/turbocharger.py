@@ -1,11 +1,12 @@
-"""Turbocharger models and turbochargers."""
+"""Turbocharger models, turbochargers, and notes on them."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.utils import timezone
 
-from fleet.models import Depot, Membership, Turbocharger, TurbochargerModel, User
+from fleet.models import Depot, Membership, Note, Turbocharger, TurbochargerModel, User
 from fleet.problems import FleetError
 from fleet.selectors.scope import require
 from fleet.services.dates import day_that_was
@@ -69,6 +70,19 @@ def edit_turbocharger(*, user: User, turbocharger: Turbocharger, reason: str = "
     if assign(turbocharger, changes):
         save_checked(turbocharger, user=user, reason=reason)
     return turbocharger
+
+
+@transaction.atomic
+def add_note(*, user: User, turbocharger: Turbocharger, text: str) -> Note:
+    """Keep a remark on a turbocharger."""
+    require(user, Membership.Role.TECHNICIAN, turbocharger.depot)
+    just_now = timezone.now() - timedelta(minutes=1)
+    twice = Note.objects.filter(turbocharger=turbocharger, author=user, text=text.strip(), made_at__gt=just_now).first()
+    if twice:  # the form was sent twice
+        return twice
+    note = Note(turbocharger=turbocharger, author=user, text=text.strip())
+    save_checked(note)
+    return note
 
 
 def _fits_history(turbocharger: Turbocharger, changes: dict[str, Any]) -> None:

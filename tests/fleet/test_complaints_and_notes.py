@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from fleet.models import Complaint, Note
 from fleet.problems import FleetError
-from fleet.services.complaint import add_note, amend_complaint, close_complaint, raise_complaint
+from fleet.services.complaint import amend_complaint, close_complaint, raise_complaint
+from fleet.services.turbocharger import add_note
 from tests.factories import TruckFactory, TurbochargerFactory
 
 pytestmark = pytest.mark.django_db

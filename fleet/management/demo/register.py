@@ -22,13 +22,13 @@ from fleet.models import (
 )
 from fleet.models import Truck as TruckRow
 from fleet.models.vin import expected_check_digit
-from fleet.services import complaint as complaints
+from fleet.services.complaint import close_complaint, raise_complaint
 from fleet.services.engine import add_engine, install_engine
 from fleet.services.fitment import fit_turbocharger, swap_turbocharger
 from fleet.services.meter import Meter
 from fleet.services.saving import save_checked
 from fleet.services.truck import add_truck
-from fleet.services.turbocharger import add_model, add_turbocharger, edit_turbocharger
+from fleet.services.turbocharger import add_model, add_note, add_turbocharger, edit_turbocharger
 
 MAKE = {"TP4": "Stannick Twelve", "OP6": "Pellowe Nine", "BE1": "Stannick Fourteen"}
 TWIN_MAKE = "Pellowe Double"
@@ -158,7 +158,7 @@ def load_complaints(rows: Rows, history: History, calendar: Calendar) -> None:
     """What drivers said, open until the checks that answer are in."""
     for complaint in history.complaints:
         rows.complaints.append(
-            complaints.raise_complaint(
+            raise_complaint(
                 user=rows.manager, truck=rows.trucks[complaint.truck.number], kind=complaint.kind,
                 raised_on=calendar.on(complaint.raised_day), raised_by=complaint.raised_by, text=complaint.text,
             )
@@ -169,7 +169,7 @@ def close_complaints(rows: Rows, history: History, calendar: Calendar) -> None:
     """Close what was answered, with what was found."""
     for row, complaint in zip(rows.complaints, history.complaints, strict=True):
         if complaint.closed_day is not None:
-            complaints.close_complaint(
+            close_complaint(
                 user=rows.manager, complaint=row, finding=complaint.finding, closed_on=calendar.on(complaint.closed_day)
             )
 
@@ -177,5 +177,5 @@ def close_complaints(rows: Rows, history: History, calendar: Calendar) -> None:
 def add_notes(rows: Rows, notes: list[tuple[str, int, str]], calendar: Calendar) -> None:
     """Remarks on units, dated when they were made."""
     for serial, day, text in notes:
-        note = complaints.add_note(user=rows.manager, turbocharger=rows.units[serial], text=text)
+        note = add_note(user=rows.manager, turbocharger=rows.units[serial], text=text)
         Note.objects.filter(pk=note.pk).update(made_at=calendar.at(day, 900))
