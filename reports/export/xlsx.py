@@ -98,7 +98,7 @@ def _summary(book: Any, sheet: Any, run: Run, drawn: list[tuple[Table, str]], fo
             # A program that sets no heights itself would write folded lines over one another.
             sheet.set_row(i, LINE_PT * ceil(len(line) / BROAD))
             sheet.write_string(i, 0, line, formats.text)
-    tops = []
+    tops: list[int] = []
     for table, name in drawn:
         chart = _chart(book, table, name)
         if chart is not None:
