@@ -1,7 +1,6 @@
 """What the page for typing in a sheet shows: every box with what stands in it and what is wrong with it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from django.utils import timezone
@@ -16,39 +15,12 @@ from checks.services.quantity import ODOMETER
 from checks.services.readings import scale_of
 from checks.tablet.desk import Desk
 from checks.tablet.fitness import Bench
-from checks.tablet.quick_lines import MOMENTS, Line, lines_for
+from checks.tablet.quick_boxes import Boxes
+from checks.tablet.quick_lines import lines_for
 from fleet.models import Turbocharger, User
 
 TITLES = {"dial": "Dial", "stimulus": "Pressure", "meter": "Meter", "regulator": "Regulator"}
 PRESSURES, ELECTRICAL = accepted_units("kPa"), tuple(Instrument.Electrical.values)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Box:
-    """One input. ``label`` is what a screen reader says of it."""
-
-    name: str
-    label: str
-    text: str = ""
-    wrong: str = ""
-    first: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of a stroke with its boxes."""
-
-    title: str
-    hint: str
-    stimulus: Box
-    travel: Box | None
-    seconds: Box | None
-
-    @property
-    def wrongs(self) -> list[tuple[str, str]]:
-        """Names of its boxes that are wrong, with why."""
-        boxes = [box for box in (self.stimulus, self.travel, self.seconds) if box]
-        return [(box.name, box.wrong) for box in boxes if box.wrong]
 
 
 class QuickForm:
@@ -69,8 +41,8 @@ class QuickForm:
         self.lines = lines_for(self.desk.cycles, electric=self.electric)
         self.bench = Bench(self.desk)
         self.typed = typed if typed is not None else self._begin()
-        self.wrong = wrong or {}
-        self.first = next(iter(self.wrong), "day")
+        self.boxes = Boxes(self.typed, wrong or {}, electric=self.electric)
+        self.box = self.boxes.box
 
     def _begin(self) -> dict[str, str]:
         """A new sheet: today, and the instruments that the printed sheet names first."""
@@ -88,34 +60,6 @@ class QuickForm:
             "x_unit": self.desk.user.length_unit,
             **{role: str(row.pk) if row else "" for role, row in best.items()},
         }
-
-    def box(self, name: str, label: str) -> Box:
-        """A box with what stands in it."""
-        return Box(
-            name=name,
-            label=label,
-            text=self.typed.get(name, ""),
-            wrong=self.wrong.get(name, ""),
-            first=name == self.first,
-        )
-
-    def rows(self, moment: str) -> list[Row]:
-        """The lines of one stroke."""
-        return [self._row(MOMENTS[moment], moment.replace("_", " "), line) for line in self.lines]
-
-    def _row(self, prefix: str, word: str, line: Line) -> Row:
-        name, said = f"{prefix}-{line.slug}", f"{word.capitalize()}, {line.title.lower()}"
-        stimulus = "command" if self.electric else "pressure"
-        return Row(
-            title=line.title,
-            hint=self._hint(line),
-            stimulus=self.box(f"{name}-p", f"{said}: {stimulus}"),
-            travel=self.box(f"{name}-x", f"{said}: travel") if line.travel else None,
-            seconds=self.box(f"{name}-s", f"{said}: seconds") if line.seconds else None,
-        )
-
-    def _hint(self, line: Line) -> str:
-        return stimulus_text(self.revision.setting, self.desk.stimulus_unit) if line.phase == "setting" else ""
 
     def choices(self) -> list[dict[str, Any]]:
         """The lists of instruments, each with the unit in which it is read."""
@@ -142,6 +86,7 @@ class QuickForm:
     def context(self) -> dict[str, Any]:
         """Everything that the template draws."""
         truck = self.desk.place.truck
+        setting = stimulus_text(self.revision.setting, self.desk.stimulus_unit)
         pressures = ("%",) if self.electric else (*PRESSURES, *ELECTRICAL)
         revisions = SpecificationRevision.objects.filter(turbocharger_model=self.desk.turbocharger.model_id)
         return {
@@ -167,8 +112,8 @@ class QuickForm:
             "p_units": pressures,
             "x_unit": self.box("x_unit", "Travel in"),
             "x_units": accepted_units("mm"),
-            "found": self.rows("as_found"),
-            "left": self.rows("as_left"),
+            "found": self.boxes.rows("as_found", self.lines, setting=setting),
+            "left": self.boxes.rows("as_left", self.lines, setting=setting),
             "turns": self.box("turns", "Half turns"),
             "turns_way": self.typed.get("turns_way", ""),
             "note": self.box("note", "Note"),

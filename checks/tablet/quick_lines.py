@@ -7,7 +7,6 @@ from typing import Any
 from checks.services.faults import Faults
 
 RISES, FALLS = 8, 2
-RISES, FALLS = 8, 2
 MOMENTS = {"as_found": "found", "as_left": "left"}
 # Written where the sheet has a line that nobody filled: then nothing was read there.
 DASHES = {"-", "–", "—", "−"}
