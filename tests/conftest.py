@@ -11,11 +11,12 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.db import connection
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 from playwright.sync_api import expect
 
 from tests.chromium import CHROMIUM
-from tests.template import begin_with, keep, template_in
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server", "admin_client"}
 PURE = ("tests/measurement/", "tests/rules/")
@@ -51,28 +52,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 @pytest.fixture(scope="session")
-def template(request: pytest.FixtureRequest) -> Path | None:
-    """Where the empty database of the tests is kept between runs; none where it is no file."""
-    return template_in(request.config.cache.mkdir("database"))
-
-
-@pytest.fixture(scope="session")
-def django_db_keepdb(
-    request: pytest.FixtureRequest, template: Path | None, django_db_modify_db_settings: None, django_db_createdb: bool
-) -> bool:
-    """Begin with a copy of the template where there is one: its migrations are made."""
-    if template is None or django_db_createdb or request.config.getvalue("nomigrations"):
-        return bool(request.config.getvalue("reuse_db"))
-    return begin_with(template)
-
-
-@pytest.fixture(scope="session")
-def django_db_setup(
-    request: pytest.FixtureRequest, django_db_setup: None, django_db_keepdb: bool, template: Path | None
-) -> None:
-    """Keep what the migrations made as the template."""
-    if template is not None and not django_db_keepdb and not request.config.getvalue("nomigrations"):
-        keep(template)
+def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
+    """Note every migration as made, as it is where the program runs."""
+    with django_db_blocker.unblock():
+        recorder = MigrationRecorder(connection)
+        recorder.ensure_schema()
+        for app, name in MigrationLoader(None).disk_migrations:
+            recorder.record_applied(app, name)
 
 
 @pytest.fixture
