@@ -2,7 +2,6 @@
 
 import os
 import re
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
@@ -133,29 +132,24 @@ def enter(page: Any, live_server: Any) -> Callable[[Any, str], Any]:
     return open_as
 
 
+def pictures(page: Any, *, whole: bool) -> Callable[[str], None]:
+    """Return what keeps a picture of the page under SHOTS_DIR; without that, nothing is taken, which is slow."""
+    folder = os.environ.get("SHOTS_DIR")
+
+    def keep(name: str) -> None:
+        if folder:
+            page.screenshot(path=str(Path(folder) / f"{name}.png"), full_page=whole, caret="initial")
+
+    return keep
+
+
 @pytest.fixture
-def shoot(page: Any) -> Callable[[str], Path]:
+def shoot(page: Any) -> Callable[[str], None]:
     """Return a function that keeps a picture of the whole page under SHOTS_DIR."""
-    folder = Path(os.environ.get("SHOTS_DIR", Path(tempfile.gettempdir()) / "register-shots"))
-    folder.mkdir(parents=True, exist_ok=True)
-
-    def keep(name: str) -> Path:
-        path = folder / f"{name}.png"
-        page.screenshot(path=str(path), full_page=True, caret="initial")
-        return path
-
-    return keep
+    return pictures(page, whole=True)
 
 
 @pytest.fixture
-def snap(page: Any) -> Callable[[str], Path]:
+def snap(page: Any) -> Callable[[str], None]:
     """Return a function that keeps a picture of what is on the screen, without what would have to be scrolled to."""
-    folder = Path(os.environ.get("SHOTS_DIR", Path(tempfile.gettempdir()) / "register-shots"))
-    folder.mkdir(parents=True, exist_ok=True)
-
-    def keep(name: str) -> Path:
-        path = folder / f"{name}.png"
-        page.screenshot(path=str(path), caret="initial")
-        return path
-
-    return keep
+    return pictures(page, whole=False)

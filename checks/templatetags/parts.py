@@ -73,9 +73,9 @@ def _frame(size: str) -> SafeString:
 
 
 @register.inclusion_tag("checks/components/budget_table.html", name="budget_table")
-def show_budget_table(table: components.BudgetTable | None) -> dict[str, Any]:
-    """Draw an uncertainty budget."""
-    return {"table": table}
+def show_budget_table(table: components.BudgetTable | None, of: str = "") -> dict[str, Any]:
+    """Draw an uncertainty budget; ``of`` names the stroke where a page has more than one."""
+    return {"table": table, "of": of}
 
 
 @register.inclusion_tag("checks/components/stroke_plot.html", name="stroke_plot")

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from fleet.models import Fitment, Truck
 from tests.bay import make_bay
-from tests.factories import FitmentFactory, InstallationFactory, TurbochargerFactory
+from tests.factories import TurbochargerFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
 FILES = Path(settings.BASE_DIR) / "fixtures" / "imports"
@@ -57,38 +57,3 @@ def test_a_manager_brings_a_file_in_after_its_trial_run(enter, page, console, sh
     page.get_by_role("button", name="Go ahead with 1 line").dblclick()
     page.get_by_role("heading", name="register_broken.csv is in the register").wait_for()
     assert Truck.objects.filter(unit_number="407").count() == 1
-
-
-@pytest.mark.parametrize(("width", "height", "theme"), [(1440, 900, "light"), (820, 1180, "dark")])
-def test_every_page_of_the_register_is_clean(enter, page, console, shoot, width, height, theme):
-    bay = make_bay()
-    bay.manager.theme = theme
-    bay.manager.save()
-    fitment = FitmentFactory(turbocharger__depot=bay.depot)
-    truck = InstallationFactory(truck__depot=bay.depot, engine=fitment.engine).truck
-    page.set_viewport_size({"width": width, "height": height})
-    words = {
-        "truck": [truck.pk],
-        "engine": [fitment.engine_id],
-        "turbocharger": [fitment.turbocharger_id],
-        "model": [fitment.turbocharger.model_id],
-        "fit": [fitment.turbocharger_id],
-        "meter_add": [truck.pk],
-    }
-    names = (
-        "register",
-        "trucks",
-        "engines",
-        "turbochargers",
-        "models",
-        "depots",
-        "people",
-        "truck_add",
-        "import",
-        "me",
-    )
-    for name in (*names, *words):
-        enter(bay.manager, reverse(f"fleet:{name}", args=words.get(name, [])))
-        assert_clean(page)
-        assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"), f"{name} scrolls sideways"
-        shoot(f"register-{name}-{width}")

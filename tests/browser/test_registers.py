@@ -71,32 +71,6 @@ def assert_accessible(page: Any) -> None:
     assert found.violations_count == 0, found.generate_report()
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-def test_the_registers_are_accessible_and_quiet(page, console, enter, shoot, manager, registers, theme):
-    manager.theme = theme
-    manager.save()
-    addresses = {
-        "specifications": reverse("checks:specifications"),
-        "specification": reverse("checks:specification", args=[registers["second"].pk]),
-        "specification-add": reverse("checks:specification_add", args=[registers["electric"].pk]),
-        "instruments": reverse("checks:instruments"),
-        "instrument-gauge": reverse("checks:instrument", args=[registers["gauge"].pk]),
-        "instrument-transducer": reverse("checks:instrument", args=[registers["transducer"].pk]),
-        "instrument-kinds": reverse("checks:instrument_add"),
-        "instrument-add": reverse("checks:instrument_add_kind", args=["multimeter"]),
-        "certificate-add": reverse("checks:certificate_add", args=[registers["gauge"].pk]),
-        "policy": reverse("checks:policy"),
-    }
-    for name, address in addresses.items():
-        for size, viewport in {"desktop": DESKTOP, "tablet": TABLET}.items():
-            page.set_viewport_size(viewport)
-            enter(manager, address)
-            shoot(f"{name}-{size}-{theme}")
-            across = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-            assert across <= 0, f"{name} is wider than a {size}"
-        assert_accessible(page)
-
-
 def test_a_wrong_specification_keeps_everything_and_then_goes_in(page, enter, shoot, manager, registers):
     enter(manager, reverse("checks:specification_add", args=[registers["electric"].pk]))
     page.get_by_label("Name of this revision").fill("A")

@@ -10,6 +10,7 @@ from django.utils import timezone
 from checks.models import BayPlace, Standing
 from checks.services.bay import level_depot
 from tests.bay import make_bay
+from tests.charted import look_on_every_screen
 from tests.reports.week_units import all_week, due_unit, number_of
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -107,19 +108,10 @@ def test_it_works_without_scripts(bay, unit, live_server, browser, signed_in):
     plain.close()
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-@pytest.mark.parametrize(("name", "width"), [("desk", 1440), ("upright", 820), ("across", 1180)])
-def test_pages_are_clean_and_fit(bay, enter, shoot, console, theme, name, width):
-    bay.manager.theme = theme
-    bay.manager.save()
-    enter(bay.manager, address(bay)).set_viewport_size({"width": width, "height": 900})
-    page = enter(bay.manager, address(bay))
-    for part, where in (("week", address(bay)), ("sheets", reverse("reports:week_sheets", args=[bay.depot.code]))):
-        page.goto(page.url.split("/depots")[0] + where)
-        shoot(f"{part}-{name}-{theme}")
-        found = Axe().run(page, options=RULES)
-        assert found.violations_count == 0, found.generate_report()
-        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+@pytest.mark.parametrize("part", ["week", "sheets"])
+def test_pages_are_clean_and_fit(bay, enter, shoot, console, part):
+    where = {"week": address(bay), "sheets": reverse("reports:week_sheets", args=[bay.depot.code])}
+    look_on_every_screen(enter(bay.manager, where[part]), shoot, part)
 
 
 def test_the_calendar_is_made_on_the_own_page(bay, enter, shoot, console):
