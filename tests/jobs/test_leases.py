@@ -11,6 +11,7 @@ from fleet.jobs.run import LeaseLost, Run
 from fleet.models import Depot, Job
 from tests.factories import DepotFactory, JobFactory
 from tests.jobs.claiming import claimed, state_of
+from tests.jobs.conftest import Registrar
 
 pytestmark = pytest.mark.django_db
 
@@ -102,7 +103,8 @@ def test_a_committed_chunk_starts_the_count_of_attempts_anew() -> None:
     assert ledger.put_back_stale() == [run.job_id]
 
 
-def test_a_stale_run_gives_way_to_the_same_work_that_waits() -> None:
+def test_a_stale_run_gives_way_to_the_same_work_that_waits(kind: Registrar) -> None:
+    kind("count", lambda run: None)
     run = claimed(key="model 1")
     waiting = enqueue(kind="count", arguments={}, key="model 1")
     let_the_lease_run_out(run)

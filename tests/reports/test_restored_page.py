@@ -127,7 +127,7 @@ def test_the_unit_page_tells_fuel_in_a_sentence_a_picture_and_a_table(client, fl
     told = "uses no more than its own level as far as can be told; its wastegate has stood inside its window"
     assert told in words(page)
     assert "figure-unit-fuel" in page
-    assert "Feb 2025" in words
+    assert "Feb 2025" in words(page)
 
 
 def test_what_put_a_truck_right_is_marked_and_told_on_its_units_page(fleet):
