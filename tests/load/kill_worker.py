@@ -69,14 +69,14 @@ def run(kills: int) -> int:
     try:
         for number in range(1, kills + 1):
             aim = CHUNKS * ROWS * number // (kills + 2)
-            wait_for(lambda aim=aim: Job.objects.get(pk=job.pk).done_count >= aim, 60, f"{aim} rows")
+            wait_for(lambda aim=aim: Job.objects.get(pk=job.pk).done_count >= aim, 120, f"{aim} rows")
             kill(worker)
             killed_at.append((time.monotonic(), Job.objects.get(pk=job.pk).done_count))
             worker = start_worker()
             moved = killed_at[-1][1]
-            wait_for(lambda moved=moved: Job.objects.get(pk=job.pk).done_count > moved, 60, "the job to go on")
+            wait_for(lambda moved=moved: Job.objects.get(pk=job.pk).done_count > moved, 120, "the job to go on")
             print(f"killed at {moved} rows, went on after {time.monotonic() - killed_at[-1][0]:.1f} s")
-        wait_for(lambda: not Job.objects.get(pk=job.pk).is_open, 60, "the end of the job")
+        wait_for(lambda: not Job.objects.get(pk=job.pk).is_open, 120, "the end of the job")
     finally:
         kill(worker)
     job.refresh_from_db()
