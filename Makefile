@@ -93,7 +93,7 @@ chromium:
 	    apt-get update -qq; export DEBIAN_FRONTEND=noninteractive; \
 	    apt-get install -qq -y chromium-headless-shell || command -v chromium >/dev/null || apt-get install -qq -y chromium; \
 	fi
-	@test -x "$(CHROMIUM)" || { \
+	@test -x "$(CHROMIUM)" || { [ "$(origin CHROMIUM)" = file ] && command -v chromium >/dev/null; } || { \
 	    echo "The browser tests need Chromium at $(CHROMIUM). Debian: sudo apt install chromium-headless-shell."; \
 	    echo "Elsewhere: install Chromium and run 'make test CHROMIUM=/path/to/it'."; exit 1; }
 
