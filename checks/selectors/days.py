@@ -2,17 +2,17 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 from django.utils import timezone
 
 from fleet.models import Depot
+from fleet.selectors.clock import day_in
 
 
 def day_at(depot: Depot, moment: datetime) -> date:
     """The calendar day of ``moment`` where ``depot`` is."""
-    return moment.astimezone(ZoneInfo(depot.time_zone)).date()
+    return day_in(depot.time_zone, moment)
 
 
 def days_at(depots: Iterable[Depot], today: date | None = None) -> dict[date, list[int]]:

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
@@ -17,6 +16,7 @@ from checks.selectors.amended import INSTRUMENTS, instrument_pk
 from checks.selectors.days import begin_of
 from fleet.models import Membership, User
 from fleet.selectors import scope
+from fleet.selectors.clock import day_in
 
 PARTS = {"dial": Part.DIAL, "stimulus": Part.STIMULUS, "meter": Part.METER}
 # A day and the time zones on either side of it.
@@ -56,7 +56,7 @@ def uses_of(recall: Recall) -> list[Use]:
     for row in found:
         of = amended.get(row["pk"], {})
         made_at = parse_datetime(of.get("made_at", "")) or row["made_at"]
-        on = made_at.astimezone(ZoneInfo(row["depot__time_zone"])).date()
+        on = day_in(row["depot__time_zone"], made_at)
         tools = {field: instrument_pk(of[field]) if field in of else row[INSTRUMENTS[field]] for field in PARTS}
         part = next((PARTS[field] for field, pk in tools.items() if pk == recall.instrument_id), None)
         if part and on < until and (recall.since is None or on >= recall.since):

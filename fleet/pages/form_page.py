@@ -16,7 +16,7 @@ from fleet.models import Depot
 from fleet.pages.base import Asked
 from fleet.pages.fields import TodayField
 from fleet.problems import FleetError
-from fleet.selectors.clock import clock_at
+from fleet.selectors.clock import day_in
 from fleet.selectors.find import visible_row
 from fleet.web.access import TECHNICIAN
 from fleet.web.forms import show_refusal
@@ -61,7 +61,7 @@ class RegisterForm(Asked, FormView):
         days = [field for field in form.fields.values() if isinstance(field, TodayField)]
         depot = self.at_depot if days else None
         for field in days:
-            field.initial = clock_at(depot.time_zone, timezone.now()).date() if depot else timezone.localdate()
+            field.initial = day_in(depot.time_zone, timezone.now()) if depot else timezone.localdate()
         return form
 
     def form_valid(self, form: Any) -> HttpResponse:

@@ -1,9 +1,14 @@
-"""What the clock of a depot showed at a moment."""
+"""What the clock of a depot showed at a moment, and which day it was there."""
 
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.templatetags.tz import do_timezone
+
+
+def day_in(time_zone: str, moment: datetime) -> date:
+    """The calendar day of `moment` in `time_zone`."""
+    return moment.astimezone(ZoneInfo(time_zone)).date()
 
 
 def clock_at(time_zone: str, moment: datetime) -> datetime:

@@ -4,14 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db import connection
 from django.db.models import Count, Max, Min, OuterRef, QuerySet, Subquery, Sum
 
 from fleet.models import Depot, Trip, Truck, User
-from fleet.selectors.clock import clock_at
+from fleet.selectors.clock import clock_at, day_in
 from fleet.selectors.scope import depots_of, visible_to
 from fleet.selectors.trips import month_begins, month_of
 
@@ -139,7 +138,7 @@ def _depot_row(depot: Any, counts: tuple[int, int, int] | None, lacking: tuple[s
 def _day_of(second: int | None, depot: Depot) -> date | None:
     if second is None:
         return None
-    return datetime.fromtimestamp(second, UTC).astimezone(ZoneInfo(depot.time_zone)).date()
+    return day_in(depot.time_zone, datetime.fromtimestamp(second, UTC))
 
 
 def _first_second(day: date) -> int:

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
@@ -15,6 +14,7 @@ from checks.rules.fuel_cost import limits
 from checks.selectors.recalled import suspect_strokes
 from checks.selectors.specification import revisions_in_force
 from fleet.models import Turbocharger, User
+from fleet.selectors.clock import day_in
 from reports.selectors.judged import Judged, judged_strokes, strip_of
 from reports.selectors.places import Place, places_of
 from reports.words.drift import drift_text, rests_on
@@ -110,7 +110,7 @@ def unit_rows(
     places = places_of([*(row["pk"] for row in found), *also_place])
     judged = judged_strokes([row["standing__last_check"] for row in found if row["standing__last_check"]])
     unseen = {row["model"] for row in found if row["standing__last_check"] not in judged}
-    days = {zone: today or now.astimezone(ZoneInfo(zone)).date() for zone in {row["depot__time_zone"] for row in found}}
+    days = {zone: today or day_in(zone, now) for zone in {row["depot__time_zone"] for row in found}}
     revisions = revisions_in_force(unseen, max(days.values())) if unseen else {}
     windows = {model: Window.of(held) for model, held in revisions.items()}
     rows = [
@@ -155,7 +155,7 @@ def _row(
         binding_rule=row["standing__binding_rule"] or "",
         why=binding_sentence(row["standing__rules"], row["standing__sentence"], user.distance_unit),
         last_check=row["standing__last_check"],
-        last_checked_on=made_at.astimezone(ZoneInfo(row["depot__time_zone"])).date() if made_at else None,
+        last_checked_on=day_in(row["depot__time_zone"], made_at) if made_at else None,
         safety_flag=row["safety_flag"],
         strip=strip_of(judged, windows.get(row["model"]), user.length_unit, forecast_today=forecast),
         jumped=bool(row["forecast__jumped"]),
