@@ -5,7 +5,8 @@ from typing import Any
 from checks.display import stimulus_text
 from checks.measurement.study_plan import USUAL, Size
 from checks.models import Study
-from fleet.models import TurbochargerModel, User
+from checks.selectors.specification import stimulus_unit
+from fleet.models import User
 
 TRIALS_USUAL = 3
 
@@ -26,15 +27,9 @@ def _size_line(told: Size) -> dict[str, Any]:
 
 def setting_text(study: Study, user: User) -> str:
     """The setting of the study's specification, such as ``213.7 kPa``."""
-    return stimulus_text(study.specification.setting, stimulus_unit(study, user))
+    return stimulus_text(study.specification.setting, stimulus_unit(study.specification.turbocharger_model, user))
 
 
 def maximum_text(study: Study, user: User) -> str:
     """What may never be passed."""
-    return stimulus_text(study.specification.stimulus_max, stimulus_unit(study, user))
-
-
-def stimulus_unit(study: Study, user: User) -> str:
-    """The reader's unit of pressure, or % of command."""
-    electric = study.specification.turbocharger_model.stimulus == TurbochargerModel.Stimulus.ELECTRIC
-    return "%" if electric else str(user.pressure_unit)
+    return stimulus_text(study.specification.stimulus_max, stimulus_unit(study.specification.turbocharger_model, user))

@@ -162,3 +162,9 @@ def _last_day(row: SpecificationRevision, next_start: date | None) -> date | Non
     eve = date.fromordinal(next_start.toordinal() - 1) if next_start else None
     days = [day for day in (row.effective_to, eve) if day]
     return min(days) if days else None
+
+
+def stimulus_unit(turbocharger_model: TurbochargerModel, user: User) -> str:
+    """The reader's unit of pressure, or % of command."""
+    electric = turbocharger_model.stimulus == TurbochargerModel.Stimulus.ELECTRIC
+    return "%" if electric else str(user.pressure_unit)

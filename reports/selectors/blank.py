@@ -17,13 +17,13 @@ from checks.selectors.days import day_at
 from checks.selectors.fit_sets import depot_instruments, sets_of
 from checks.selectors.grounds import Grounds, grounds_for
 from checks.selectors.label import label_address
-from checks.selectors.specification import revisions_in_force
+from checks.selectors.specification import revisions_in_force, stimulus_unit
 from checks.tablet.cautions import all_cautions
 from fleet.models import Depot, Turbocharger, TurbochargerModel, User
 from fleet.selectors.scope import visible_to
 from reports.selectors.blank_sets import SetLine, fit_lines
 from reports.selectors.places import Place, name_of, places_of
-from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
+from reports.selectors.specification import SpecificationFacts, facts_of
 
 MOST = 40
 # Where the rising readings are taken, as shares of the setting; common practice, no source.

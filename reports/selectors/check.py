@@ -20,6 +20,7 @@ from checks.components.stroke_plot import StrokeFrame, StrokePlot, StrokePoint, 
 from checks.display import distance_text
 from checks.models import Amendment, Check, SpecificationRevision, Stroke
 from checks.selectors.assessment import checks_to_judge
+from checks.selectors.specification import stimulus_unit
 from fleet.models import User
 from fleet.selectors.clock import clock_at
 from fleet.selectors.scope import holds, visible_to
@@ -27,7 +28,7 @@ from reports.charts.stroke import stroke_figure
 from reports.selectors.curves import curve_of
 from reports.selectors.features import FeatureRow, feature_rows
 from reports.selectors.places import Place, name_of, places_of
-from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
+from reports.selectors.specification import SpecificationFacts, facts_of
 from reports.selectors.tools import Tool, tools_of
 from reports.selectors.verdicts import Verdict, verdicts_of
 

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from checks.display import length_text, lengths_text, stimulus_text
 from checks.models import SpecificationRevision
-from fleet.models import TurbochargerModel, User
+from checks.selectors.specification import stimulus_unit
+from fleet.models import User
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,11 +20,6 @@ class SpecificationFacts:
     window: str = ""
     nominal: str = ""
     stimulus_max: str = ""
-
-
-def stimulus_unit(model: TurbochargerModel, user: User) -> str:
-    """The viewer's unit of pressure, or % of command."""
-    return "%" if model.stimulus == TurbochargerModel.Stimulus.ELECTRIC else str(user.pressure_unit)
 
 
 def facts_of(held: SpecificationRevision | None, user: User) -> SpecificationFacts:

@@ -13,7 +13,7 @@ from checks.convert import result_from_json
 from checks.display import distance_text, plan_text
 from checks.models import Assessment, SpecificationRevision, Standing
 from checks.selectors.days import day_at
-from checks.selectors.specification import revision_in_force
+from checks.selectors.specification import revision_in_force, stimulus_unit
 from fleet.models import Complaint, MeterReading, Note, Turbocharger, User
 from fleet.selectors.scope import holds, visible_to
 from reports.charts.stroke import stroke_figure
@@ -22,7 +22,7 @@ from reports.selectors.fitments import FitmentRow, fitment_rows
 from reports.selectors.history import CheckRow, check_rows
 from reports.selectors.judged import strip_of
 from reports.selectors.outlook import Outlook, forecast_of, outlook_of
-from reports.selectors.specification import SpecificationFacts, facts_of, stimulus_unit
+from reports.selectors.specification import SpecificationFacts, facts_of
 from reports.selectors.units import LEAVING, NEVER, binding_sentence
 from reports.selectors.usage import run_at
 
