@@ -16,6 +16,7 @@ from checks.models import Draft, Instrument, SpecificationRevision
 from checks.selectors.days import day_at
 from checks.selectors.draft import draft_of
 from checks.selectors.place import Place, place_of
+from checks.selectors.specification import stimulus_unit
 from checks.tablet.kit import Kit, kit_of, set_up
 from fleet.models import Turbocharger, User
 
@@ -64,7 +65,7 @@ class Desk:
     @property
     def stimulus_unit(self) -> str:
         """The unit in which this person reads settings."""
-        return "%" if self.electric else self.user.pressure_unit
+        return stimulus_unit(self.specification.turbocharger_model, self.user)
 
     @property
     def length_unit(self) -> str:
