@@ -1,5 +1,6 @@
 """The command on an empty database: it loads whole or not at all, and only on one's own machine."""
 
+import logging
 from datetime import date
 from io import StringIO
 from typing import Any
@@ -24,7 +25,9 @@ def demo(*words: str) -> str:
 
 def test_the_first_run_loads_what_the_simulation_gives(short: History, monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(load, "simulate", lambda seed: short)
+    level = logging.getLogger("fleet").level
     said = demo()
+    assert logging.getLogger("fleet").level == level
     assert f"60 trucks, {len(short.fleet.units)} turbochargers, {len(short.checks)} checks" in said
     assert Check.objects.count() == len(short.checks)
 

@@ -1,6 +1,8 @@
 """Load the demonstration, once; or a large plain fleet to measure with."""
 
 import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
 from time import perf_counter
 from typing import Any
 
@@ -14,6 +16,18 @@ from fleet.management.demo.cast import CARRIER, PEOPLE
 from fleet.management.demo.load import is_loaded, load_scenario
 from fleet.management.demo.mark import mark_older
 from fleet.models import Depot
+
+
+@contextmanager
+def _no_word_of_jobs() -> Iterator[None]:
+    """Hundreds of jobs are asked for, which nobody wants to read about here."""
+    logger = logging.getLogger("fleet")
+    level = logger.level
+    logger.setLevel(logging.WARNING)
+    try:
+        yield
+    finally:
+        logger.setLevel(level)
 
 
 class Command(BaseCommand):
@@ -47,11 +61,10 @@ class Command(BaseCommand):
 
     def _load(self) -> None:
         self._refuse_a_fleet()
-        # Hundreds of jobs are asked for, which nobody wants to read about here.
-        logging.getLogger("fleet").setLevel(logging.WARNING)
         self.stdout.write(f"Making two years of {CARRIER}; that takes a minute or a few ...")
         begun = perf_counter()
-        history = load_scenario(today=timezone.localdate(), say=self._next)
+        with _no_word_of_jobs():
+            history = load_scenario(today=timezone.localdate(), say=self._next)
         self.stdout.write(
             f"{len(history.fleet.trucks)} trucks, {len(history.fleet.units)} turbochargers, "
             f"{len(history.checks)} checks, {len(history.complaints)} complaints in {perf_counter() - begun:.0f} s."
