@@ -1,6 +1,5 @@
 # Run 'make' to see what there is. PORT=9000 make demo takes another port.
 PORT ?= 8000
-WORKERS ?= 3
 UV_VERSION := 0.9.30
 PYTHON := .venv/bin/python
 CHROMIUM ?= $(shell command -v chromium-headless-shell || command -v chromium || echo /usr/bin/chromium-headless-shell)
@@ -8,6 +7,8 @@ SOURCES := fleet checks reports tests manage.py
 STATIC_SOURCES := $(shell find fleet checks reports -path '*/static/*' -type f)
 export CHROMIUM
 export LOCAL = 1
+# Every process would else read the libraries' source anew.
+unexport PYTHONDONTWRITEBYTECODE
 
 help: ## Show this help
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-9s %s\n", $$1, $$2 }' Makefile
@@ -26,11 +27,16 @@ serve: .venv/ready var/static.stamp ## Start an empty installation of your own; 
 	@$(PYTHON) manage.py migrate --verbosity 0
 	@$(PYTHON) manage.py serve $(PORT)
 
+# Threads of the linear algebra beside the workers would only get in their way.
+test browser: export OPENBLAS_NUM_THREADS = 1
+SUITE = @SHUFFLE=$(SHUFFLE) $(PYTHON) -m pytest -q --dist loadfile --no-loadscope-reorder
+
+test: .venv/ready ## Run the suite but for the browser's; SHUFFLE=7 in the order that 7 draws
+	$(SUITE) -n $(or $(WORKERS),2) --ignore tests/browser
+
 # A worker waits for its browser half of the time, so three keep two cores busy.
-# Threads of the linear algebra beside them would only get in each other's way.
-test: export OPENBLAS_NUM_THREADS = 1
-test: .venv/ready chromium ## Run the whole suite, browser tests included; SHUFFLE=7 in the order that 7 draws
-	@SHUFFLE=$(SHUFFLE) $(PYTHON) -m pytest -q -n $(WORKERS) --dist loadfile --no-loadscope-reorder
+browser: .venv/ready chromium ## Run the browser's suite, each page and flow in Chromium; takes SHUFFLE too
+	$(SUITE) -n $(or $(WORKERS),3) tests/browser
 
 check: .venv/ready ## Run every check that needs no test, side by side: format, lint, types, layers, migrations
 	@$(MAKE) --no-print-directory --output-sync --jobs lint types layers deployable
@@ -95,6 +101,6 @@ chromium:
 	fi
 	@test -x "$(CHROMIUM)" || { [ "$(origin CHROMIUM)" = file ] && command -v chromium >/dev/null; } || { \
 	    echo "The browser tests need Chromium at $(CHROMIUM). Debian: sudo apt install chromium-headless-shell."; \
-	    echo "Elsewhere: install Chromium and run 'make test CHROMIUM=/path/to/it'."; exit 1; }
+	    echo "Elsewhere: install Chromium and run 'make browser CHROMIUM=/path/to/it'."; exit 1; }
 
-.PHONY: help demo serve test check deployable lint types layers format map yardstick bench secrets clean chromium
+.PHONY: help demo serve test browser check deployable lint types layers format map yardstick bench secrets clean chromium

@@ -1,5 +1,6 @@
 """What every test may use."""
 
+import gc
 import os
 import re
 from collections.abc import Callable, Iterator
@@ -44,10 +45,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             # On a busy machine a browser may be late once; the summary names what was run again, and twice is a fault.
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.flaky(reruns=1))
-    if not os.environ.get("SHUFFLE"):
-        # The long ones first, so that no worker is left with one when the others are done.
-        slow = {item.path for item in items if item.get_closest_marker("browser")}
-        items.sort(key=lambda item: item.path not in slow)
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays: the collector need not look it through again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture(scope="session")

@@ -115,11 +115,11 @@ def test_a_fit_that_failed_says_so(bay, fit, today):
     assert "Too small." in remarks
 
 
-@pytest.mark.parametrize("page", ["model", "models"])
-def test_the_cost_stays_with_more_units_and_models(bay, fit, today, page):
+@pytest.mark.parametrize("shown", ["model", "models"])
+def test_the_cost_stays_with_more_units_and_models(bay, fit, today, shown):
     def cost():
         with CaptureQueriesContext(connection) as captured:
-            if page == "models":
+            if shown == "models":
                 models_page(user=bay.viewer)
             else:
                 model_page(user=bay.viewer, pk=fit.turbocharger_model_id, today=today)

@@ -24,14 +24,14 @@ IMPORT = re.compile(r"""(?:from|import)\s*\(?\s*["'](\.[^"']+)["']""")
 
 
 @pytest.fixture
-def page() -> str:
+def installed() -> str:
     return Client().get(reverse("checks:tablet")).content.decode()
 
 
-def test_the_page_is_the_same_for_everybody_and_runs_no_inline_script(page: str) -> None:
-    assert 'src="/static/checks/tablet/app.js"' in page
-    assert re.findall(r"<script(?![^>]*\bsrc=)", page) == []
-    assert "csrf" not in page
+def test_the_page_is_the_same_for_everybody_and_runs_no_inline_script(installed: str) -> None:
+    assert 'src="/static/checks/tablet/app.js"' in installed
+    assert re.findall(r"<script(?![^>]*\bsrc=)", installed) == []
+    assert "csrf" not in installed
 
 
 def test_the_worker_keeps_every_file_of_the_app() -> None:
