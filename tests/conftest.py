@@ -60,7 +60,7 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
     with django_db_blocker.unblock():
         recorder = MigrationRecorder(connection)
         recorder.ensure_schema()
-        for app, name in MigrationLoader(None).disk_migrations:
+        for app, name in sorted(MigrationLoader(None).disk_migrations):
             recorder.record_applied(app, name)
 
 
