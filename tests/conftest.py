@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
@@ -62,6 +62,14 @@ def django_db_setup(django_db_setup: None, django_db_blocker: Any) -> None:
         recorder.ensure_schema()
         for app, name in sorted(MigrationLoader(None).disk_migrations):
             recorder.record_applied(app, name)
+
+
+@pytest.fixture(scope="module")
+def kept(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """What a module's fixtures make once for all its tests; each test takes back what it wrote itself."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        yield
+        transaction.set_rollback(True)
 
 
 @pytest.fixture

@@ -22,3 +22,8 @@ def words(page: str) -> str:
 def text(answer: Any) -> str:
     """An answer's page with single blanks, tags and all."""
     return " ".join(answer.content.decode().split())
+
+
+def lead(page: str) -> str:
+    """The sentences with which a page opens, with single blanks."""
+    return re.sub(r"\s+", " ", re.search(r'<p class="lead">(.*?)</p>', page, re.S)[1])  # type: ignore[index]

@@ -21,7 +21,9 @@ from fleet.problems import FleetError, FleetErrors
 MOMENTS = (Stroke.Moment.AS_FOUND, Stroke.Moment.AS_LEFT)
 
 
-def record_check(*, user: User, submission: dict[str, Any], clock_ahead: timedelta = timedelta()) -> Check:
+def record_check(
+    *, user: User, submission: dict[str, Any], clock_ahead: timedelta = timedelta(), plan: bool = True
+) -> Check:
     """Record a signed check with its verdicts, and say when to look again.
 
     The same key again answers with the same check and changes nothing, so whoever is not sure whether a
@@ -31,6 +33,7 @@ def record_check(*, user: User, submission: dict[str, Any], clock_ahead: timedel
     ----------
     submission : the one payload in which a check reaches us, see ``checks/services/submission.py``
     clock_ahead : how far the clock of the device that made it is ahead of ours; times are set right by it
+    plan : say when to look again; whoever records many at once plans all units afterwards instead
 
     Raises
     ------
@@ -49,7 +52,7 @@ def record_check(*, user: User, submission: dict[str, Any], clock_ahead: timedel
     sent, parties, strokes = _read(user, turbocharger, submission, clock_ahead)
     try:
         with transaction.atomic():
-            return _write(user, sent, parties, strokes)
+            return _write(user, sent, parties, strokes, plan)
     except IntegrityError:
         # Another tab signed the same draft in the same moment; whoever was second gets the first one's check.
         known = _known(user, key, digest)
@@ -106,7 +109,7 @@ def _known(user: User, key: Any, digest: str) -> Check | None:
     return check
 
 
-def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, list[Reading]]) -> Check:
+def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, list[Reading]], plan: bool) -> Check:
     check = Check.objects.create(
         key=sent.key,
         digest=sent.digest,
@@ -141,13 +144,14 @@ def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, li
         Reading.objects.bulk_create(readings)
     keep_meters(user, parties, sent)
     verdicts = judge_checks(check_ids=[check.pk], basis="recorded", by=parties.specification)[check.pk]
-    _follow(user, check, verdicts)
+    _follow(user, check, verdicts, plan)
     return check
 
 
-def _follow(user: User, check: Check, verdicts: list[Assessment]) -> None:
+def _follow(user: User, check: Check, verdicts: list[Assessment], plan: bool) -> None:
     """What a verdict brings about: a flag when the stroke was unsafe, the next look, the end of the draft."""
     raise_safety_flag(user=user, check=check, verdicts=verdicts)
-    replan([check.turbocharger_id])
+    if plan:
+        replan([check.turbocharger_id])
     request_refit([check.turbocharger.model_id])
     Draft.objects.filter(key=check.key).delete()

@@ -1,13 +1,14 @@
 """What a page is looked at for: the axe rules in both themes, and faults of layout at one size."""
 
 from pathlib import Path
+from typing import Any
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
-STANDARD = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+STANDARD: dict[str, Any] = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 # In the dark only colours differ.
-CONTRAST = {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
+CONTRAST: dict[str, Any] = {"runOnly": {"type": "rule", "values": ["color-contrast"]}}
 THEMES = {"light": STANDARD, "dark": CONTRAST}
 FAULTS = (Path(__file__).parent / "faults.js").read_text()
 # What a library draws within our page is not ours to mend.
@@ -52,12 +53,17 @@ def barriers(page: Page, theme: str) -> list[str]:
     """What the axe rules find in a theme, once the page has taken it on."""
     page.emulate_media(color_scheme="dark" if theme == "dark" else "light", reduced_motion="reduce")
     page.evaluate(TWO_FRAMES)
-    if not page.evaluate("'axe' in window"):
-        page.evaluate(Axe().axe_script)
-    seen = []
+    seen: list[str] = []
     for _ in range(PATIENCE // 4):
-        seen = page.evaluate(RUN_AXE, [BORROWED, THEMES[theme]])
+        seen = broken_rules(page, THEMES[theme])
         if not seen:
             break
         page.wait_for_timeout(PAUSE_MS)
-    return [f"{theme} {one['id']}: {one['nodes'][0]['html'][:120]}" for one in seen]
+    return [f"{theme} {one}" for one in seen]
+
+
+def broken_rules(page: Page, rules: dict[str, Any] = STANDARD) -> list[str]:
+    """What the axe rules find in the page as it stands."""
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(Axe().axe_script)
+    return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in page.evaluate(RUN_AXE, [BORROWED, rules])]

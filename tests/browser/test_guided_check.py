@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 from checks.models import Assessment, Check
 from tests.bay import Bay
 from tests.browser.guided import bay_in_inches
+from tests.browser.looking import layout_faults
 from tests.hands import Hands
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -19,14 +20,19 @@ def bay(transactional_db: None) -> Bay:
     return bay_in_inches()
 
 
-@pytest.mark.parametrize("view", VIEWS)
-def test_a_whole_check_with_the_common_check_values(
-    bay: Bay, page: Page, enter: Any, shoot: Any, console: Any, view: str
-) -> None:
-    """31 psi, 0.038, 0.059, 0.080 in, at most 43 psi, reading 0.0595 in: inside (common practice, no source)."""
-    width, height = VIEWS[view]
-    page.set_viewport_size({"width": width, "height": height})
-    hands = Hands(page, lambda name: shoot(f"guided-{view}-{name}"))
+def test_a_whole_check_with_the_common_check_values(bay: Bay, page: Page, enter: Any, shoot: Any, console: Any) -> None:
+    """31 psi, 0.038, 0.059, 0.080 in, at most 43 psi, reading 0.0595 in: inside (common practice, no source).
+
+    Every step is turned through every screen, and worked on the last.
+    """
+
+    def look(name: str) -> None:
+        for view, (width, height) in VIEWS.items():
+            page.set_viewport_size({"width": width, "height": height})
+            assert layout_faults(page) == []
+            shoot(f"guided-{view}-{name}")
+
+    hands = Hands(page, look)
     enter(bay.technician, "/checks/find/")
     hands.prepare(bay)
     hands.ready()

@@ -3,12 +3,12 @@
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
 from checks.models import Check, Draft, Reading
 from tests.bay import Bay, calibrated
 from tests.browser.guided import bay_in_inches, electric_bay
+from tests.browser.looking import CONTRAST, broken_rules
 from tests.factories import InstrumentFactory
 from tests.hands import SIGNED, Hands
 
@@ -160,9 +160,8 @@ def test_the_screens_are_clean_for_assistive_technology(hands: Hands, bay: Bay) 
     found: dict[str, list[str]] = {}
 
     def look(name: str) -> None:
-        violations = Axe().run(hands.page).response["violations"]
-        if violations:
-            found[name] = [f"{one['id']}: {one['nodes'][0]['html'][:160]}" for one in violations]
+        if broken := broken_rules(hands.page):
+            found[name] = broken
 
     hands.shots = look
     look("find-empty")
@@ -211,8 +210,7 @@ def test_the_screens_are_legible_in_the_dark(rising: Hands, page: Page, bay: Bay
     page.emulate_media(color_scheme="dark")
     rising.rise("0.0595")
     shoot("guided-dark-rise")
-    violations = Axe().run(page).response["violations"]
-    assert [(one["id"], one["nodes"][0]["html"][:160]) for one in violations] == []
+    assert broken_rules(page, CONTRAST) == []
     rising.next("Fall and hold")
     rising.next("Verdict", "To the verdict")
     page.get_by_text("The uncertainty budget").click()

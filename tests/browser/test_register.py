@@ -3,12 +3,12 @@
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.urls import reverse
 
 from fleet.models import Fitment, Truck
 from tests.bay import make_bay
+from tests.browser.looking import broken_rules
 from tests.factories import TurbochargerFactory
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -16,8 +16,7 @@ FILES = Path(settings.BASE_DIR) / "fixtures" / "imports"
 
 
 def assert_clean(page) -> None:
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
+    assert broken_rules(page) == []
 
 
 def test_a_technician_swaps_a_turbocharger(enter, page, console, shoot):

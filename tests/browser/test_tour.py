@@ -1,5 +1,6 @@
 """Each question of the demonstration is answered by pressing what its steps name, beginning at its link; and the answer
-that the page reached gives is the one behind the fold, or the truth of ``fixtures/demo/truth.json``."""
+that the page reached gives is the one behind the fold, or the truth of ``fixtures/demo/truth.json``. What was planted
+is found from the board alone, too."""
 
 import json
 import re
@@ -12,6 +13,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from fleet.management.demo.load import load_scenario
 from reports.pages.tour_questions import QUESTIONS
+from tests.browser.finding import find_what_was_planted
 from tests.browser.looking import barriers, layout_faults
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -19,9 +21,10 @@ TRUTH = json.loads((settings.BASE_DIR / "fixtures/demo/truth.json").read_text(en
 PLANTED, FUEL = TRUTH["planted"], TRUTH["fuel"]
 
 
-def test_each_question_is_answered_by_pressing_what_its_steps_name(
+def test_what_was_planted_is_found_and_each_question_answered_by_pressing_what_its_steps_name(
     page: Page, live_server: Any, console: list[str], shoot: Any
 ) -> None:
+    """Two walks in one, since a load of the demonstration takes longer than either."""
     load_scenario(today=timezone.localdate())
     sign_in_as_the_first(page, live_server.url)
     page.get_by_role("link", name="Ten questions to try on it").click()
@@ -36,6 +39,7 @@ def test_each_question_is_answered_by_pressing_what_its_steps_name(
         ANSWERS[question.key](page, told)
         shoot(f"tour-{question.key}")
     assert ANSWERS.keys() == {question.key for question in QUESTIONS}
+    find_what_was_planted(page, shoot)
 
 
 def sign_in_as_the_first(page: Page, url: str) -> None:

@@ -3,18 +3,17 @@
 from datetime import timedelta
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from django.utils import timezone
 
 from checks.models import BayPlace, Standing
 from checks.services.bay import level_depot
 from tests.bay import make_bay
+from tests.browser.looking import broken_rules
 from tests.charted import look_on_every_screen
 from tests.reports.week_units import all_week, due_unit, number_of
 
 pytestmark = pytest.mark.django_db(transaction=True)
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 
 
 @pytest.fixture
@@ -117,8 +116,8 @@ def test_pages_are_clean_and_fit(bay, enter, shoot, console, part):
 def test_the_calendar_is_made_on_the_own_page(bay, enter, shoot, console):
     page = enter(bay.viewer, reverse("fleet:me"))
     shoot("me")
-    assert Axe().run(page, options=RULES).violations_count == 0
+    assert broken_rules(page) == []
     page.get_by_role("button", name="Make the address").click()
     assert "/calendar/" in page.get_by_label("Secret address").input_value()
     shoot("feed")
-    assert Axe().run(page, options=RULES).violations_count == 0
+    assert broken_rules(page) == []

@@ -1,13 +1,10 @@
 """What was planted in the demonstration comes out of the fits, within their own stated uncertainties."""
 
 import json
-from collections.abc import Iterator
 from datetime import timedelta
-from typing import Any
 
 import numpy as np
 import pytest
-from django.db import transaction
 from django.utils import timezone
 
 from checks.models import DriftFit, Forecast, FuelFit, FuelMonth, Restoration
@@ -28,11 +25,9 @@ NAMES = [sheet.name for sheet in MODELS]
 
 
 @pytest.fixture(scope="module")
-def loaded(history: History, django_db_setup: None, django_db_blocker: Any) -> Iterator[History]:
+def loaded(history: History, kept: None) -> History:
     """The whole two years, loaded once."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        yield load.load_scenario(today=timezone.localdate(), history=history)
-        transaction.set_rollback(True)
+    return load.load_scenario(today=timezone.localdate(), history=history)
 
 
 def fit_of(name: str) -> DriftFit:

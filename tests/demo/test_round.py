@@ -1,12 +1,10 @@
 """The round of the bench units: what was planted in a depot's hands comes out of its study."""
 
-from collections.abc import Iterator
+from copy import copy
 from math import cos, radians
-from typing import Any
 
 import numpy as np
 import pytest
-from django.db import transaction
 
 from checks.models import Assessment, Publication, Study, StudyReading
 from checks.pages.study_depots import comparison_sentence
@@ -25,15 +23,11 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture(scope="module")
-def loaded(history: History, django_db_setup: None, django_db_blocker: Any) -> Iterator[History]:
+def loaded(history: History, kept: None) -> History:
     """The checks of the last weeks, with everything that stands beside them."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        kept, history.checks = history.checks, [check for check in history.checks if check.day > -80]
-        try:
-            yield load.load_scenario(today=TODAY, history=history)
-        finally:
-            history.checks = kept
-        transaction.set_rollback(True)
+    late = copy(history)
+    late.checks = [check for check in history.checks if check.day > -80]
+    return load.load_scenario(today=TODAY, history=late)
 
 
 def person(name: str) -> User:

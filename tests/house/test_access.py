@@ -30,14 +30,12 @@ def names(resolver: URLResolver, space: str = "") -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def made(django_db_setup: None, django_db_blocker: Any) -> Iterator[SimpleNamespace]:
-    """One world for all addresses, in which everybody is signed in; each test takes back what it wrote there."""
-    with django_db_blocker.unblock(), transaction.atomic():
-        world = make_world()
-        for who in EVERYONE.union(*(rule.reads | rule.writes for rule in RULES.values())):
-            signed_in(getattr(world, who))
-        yield world
-        transaction.set_rollback(True)
+def made(kept: None) -> SimpleNamespace:
+    """One world for all addresses, in which everybody is signed in."""
+    world = make_world()
+    for who in EVERYONE.union(*(rule.reads | rule.writes for rule in RULES.values())):
+        signed_in(getattr(world, who))
+    return world
 
 
 @pytest.fixture

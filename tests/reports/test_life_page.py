@@ -3,6 +3,7 @@
 import csv
 import io
 import re
+from copy import deepcopy
 
 import pytest
 from django.db import connection
@@ -13,63 +14,31 @@ from checks.services.life import fit_all
 from reports.selectors.life import life_of
 from tests.bay import person
 from tests.factories import DepotFactory
-from tests.living_fleet import B10_KM, make_living_fleet
-from tests.read_pages import read
+from tests.living_fleet import make_living_fleet
+from tests.read_pages import lead, read
 
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def fleet():
+@pytest.fixture(scope="module")
+def made(kept):
     made = make_living_fleet()
     made.add(25, origin="new")
     made.add(25, origin="reconditioned", eta_km=40_000.0)
+    fit_all()
     return made
+
+
+@pytest.fixture
+def fleet(made):
+    return deepcopy(made)
 
 
 def rows_of(client, user, address):
     return list(csv.DictReader(io.StringIO(read(client, user, address).removeprefix("\ufeff"))))
 
 
-def lead(page):
-    return re.sub(r"\s+", " ", re.search(r'<p class="lead">(.*?)</p>', page, re.S)[1])
-
-
-def number(text):
-    return float(text.replace(",", ""))
-
-
-def test_without_a_life_it_says_what_is_missing(client):
-    page = read(client, person(DepotFactory(), "viewer"), "/life/")
-    assert "cannot be told yet" in lead(page)
-    assert "It takes checks with verdicts" in page
-
-
-def test_the_sentence_tells_b10_with_limits_that_hold_the_planted_life(client):
-    fleet = make_living_fleet()
-    fleet.add(40)
-    fit_all()
-    model = fleet.checked.bay.turbocharger.model.name
-    said = re.match(
-        rf"10 % of {model} have left their window by ([\d,]+) km \(([\d,]+) to ([\d,]+) km\)\.",
-        lead(read(client, fleet.checked.bay.viewer, "/life/")),
-    )
-    value, low, high = map(number, said.groups())
-    assert low < B10_KM < high
-    assert low < value < high
-
-
-def test_a_group_with_few_outside_has_no_b10_but_its_count(client):
-    fleet = make_living_fleet()
-    fleet.add(4)
-    fit_all()
-    page = read(client, fleet.checked.bay.viewer, "/life/")
-    assert "cannot be told yet" in lead(page)
-    assert re.search(r"too few: \d events?</td>", page)
-
-
 def test_groups_are_set_apart_in_words(client, fleet):
-    fit_all()
     page = read(client, fleet.checked.bay.viewer, "/life/?by=origin")
     assert "New and reconditioned differ by more than chance explains" in page
     assert "By B10 reconditioned are the first to leave." in page
@@ -78,7 +47,6 @@ def test_groups_are_set_apart_in_words(client, fleet):
 
 
 def test_counts_followed_stand_in_a_table_too(client, fleet):
-    fit_all()
     page = read(client, fleet.checked.bay.viewer, "/life/")
     whole = life_of([fleet.checked.bay.depot], basis=Basis.KM).models[0]
     found = re.search(r"Numbers followed.*?<tbody>(.*?)</tbody>", page, re.S)[1]
@@ -87,20 +55,17 @@ def test_counts_followed_stand_in_a_table_too(client, fleet):
 
 
 def test_what_is_asked_for_and_does_not_exist_shows_the_usual(client, fleet):
-    fit_all()
     page = read(client, fleet.checked.bay.viewer, "/life/?model=99999999&by=x&usage=furlongs")
     assert lead(page) == lead(read(client, fleet.checked.bay.viewer, "/life/"))
 
 
 def test_use_is_shown_in_the_readers_unit(client, fleet):
-    fit_all()
     user = fleet.checked.bay.viewer
     type(user).objects.filter(pk=user.pk).update(distance_unit="mi")
     assert re.search(r"by [\d,]+ mi \(", lead(read(client, user, "/life/")))
 
 
 def test_depots_are_shown_to_those_who_see_them(client, fleet):
-    fit_all()
     here, name = fleet.checked.bay.viewer, fleet.checked.bay.depot.name
     assert name in read(client, here, "/life/?by=depot")
     stranger = person(DepotFactory(), "manager")
@@ -114,7 +79,6 @@ def test_depots_are_shown_to_those_who_see_them(client, fleet):
 
 
 def test_the_files_hold_groups_with_limits_and_every_life(client, fleet):
-    fit_all()
     user = fleet.checked.bay.viewer
     whole = next(row for row in rows_of(client, user, "/life/groups.csv") if row["grouped by"] == "model")
     assert float(whole["B10 low"]) < float(whole["B10"]) < float(whole["B10 high"])
@@ -133,7 +97,6 @@ def test_the_page_costs_the_same_queries_whatever_the_fleet(client, fleet):
             read(client, user, "/life/")
         return len(caught)
 
-    fit_all()
     queries()
     few = queries()
     fleet.add(10)

@@ -20,7 +20,7 @@ from reports.selectors.thirst import unit_fuel
 from reports.sentences.thirst import thirst_sentence
 from tests.bay import person
 from tests.factories import DepotFactory
-from tests.read_pages import read, words
+from tests.read_pages import lead, read, words
 from tests.restored_fleet import make_restored_fleet
 
 pytestmark = pytest.mark.django_db
@@ -30,10 +30,6 @@ ADDRESS, FILE = "/fuel/restored/", "/fuel/restored.csv"
 @pytest.fixture
 def fleet():
     return make_restored_fleet()
-
-
-def lead(page: str) -> str:
-    return re.sub(r"\s+", " ", re.search(r'<p class="lead">(.*?)</p>', page, re.S)[1])
 
 
 def test_without_a_fit_it_says_what_is_missing(client):

@@ -64,7 +64,7 @@ def load_scenario(
         if number % 100 == 1:
             take_stock()
         payload = payload_of(made, rows, specifications, instruments, calendar)
-        record_check(user=rows.people[made.person.username], submission=payload)
+        record_check(user=rows.people[made.person.username], submission=payload, plan=False)
     take_stock()
     _date_back()
     register.close_complaints(rows, history, calendar)

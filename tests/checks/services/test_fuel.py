@@ -1,5 +1,7 @@
 """The fleet's fuel effect from stored moments and readings."""
 
+from copy import deepcopy
+
 import numpy as np
 import pytest
 from django.db import connection
@@ -20,9 +22,14 @@ from tests.thirsty_fleet import make_thirsty_fleet
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def fleet():
+@pytest.fixture(scope="module")
+def made(kept):
     return make_thirsty_fleet(inside=8, low=7, high=6)
+
+
+@pytest.fixture
+def fleet(made):
+    return deepcopy(made)
 
 
 def rows(model):

@@ -1,5 +1,6 @@
 """The review tells lives as their page does, and says them in a sentence."""
 
+from copy import deepcopy
 from datetime import date
 
 import pytest
@@ -19,13 +20,18 @@ pytestmark = pytest.mark.django_db
 MONTH = Month(date(2025, 12, 1))
 
 
-@pytest.fixture
-def fleet() -> LivingFleet:
+@pytest.fixture(scope="module")
+def made(kept) -> LivingFleet:
     made = make_living_fleet()
     made.add(30, origin="new")
     made.add(15, origin="reconditioned")
     fit_all()
     return made
+
+
+@pytest.fixture
+def fleet(made) -> LivingFleet:
+    return deepcopy(made)
 
 
 def test_a_row_holds_b10_with_the_limits_of_the_page(fleet):
