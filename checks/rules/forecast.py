@@ -16,6 +16,9 @@ from checks.rules.likelihood import (
     factors,
 )
 
+# Far below what is kept of a path, so that its digits do not depend on how units are taken together.
+_STILL_MM = 1e-10
+
 
 @dataclass(frozen=True, slots=True)
 class Forecast:
@@ -65,17 +68,28 @@ class Forecast:
         return self.weights @ ndtr((lower_mm - mean) / sd), self.weights @ ndtr((mean - upper_mm) / sd)
 
     def quantile_mm(self, usage: Floats, probability: float) -> Floats:
-        """Travel below which the true one lies with ``probability``."""
+        """Travel below which the true one lies with ``probability``.
+
+        Newton's steps, each unit's until its own stands still, halving where a step would leave what is known.
+        """
         mean, sd = self._mean(usage), self._sd(usage)
         each = mean + ndtri(probability) * sd
         low, high = each.min(axis=0), each.max(axis=0)
-        if len(self.weights) == 1:
-            return np.asarray(low)
-        for _ in range(40):
-            middle = (low + high) / 2
-            below = self.weights @ ndtr((middle - mean) / sd) < probability
-            low, high = np.where(below, middle, low), np.where(below, high, middle)
-        return np.asarray((low + high) / 2)
+        at = (low + high) / 2
+        moving = high - low > _STILL_MM
+        while moving.any():
+            z = (at[moving] - mean[:, moving]) / sd[:, moving]
+            excess = self.weights @ ndtr(z) - probability
+            density = self.weights @ (np.exp(-(z**2) / 2) / sd[:, moving]) / np.sqrt(2 * np.pi)
+            low[moving] = np.where(excess < 0, at[moving], low[moving])
+            high[moving] = np.where(excess < 0, high[moving], at[moving])
+            with np.errstate(divide="ignore", invalid="ignore"):
+                to = at[moving] - excess / density
+            to = np.where((low[moving] < to) & (to < high[moving]), to, (low[moving] + high[moving]) / 2)
+            still = np.abs(to - at[moving]) < _STILL_MM
+            at[moving] = to
+            moving[moving] = ~still
+        return np.asarray(at)
 
     def _mean(self, usage: Floats) -> Floats:
         return np.asarray(self.intercept + self.slope * usage)

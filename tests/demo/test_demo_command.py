@@ -1,6 +1,5 @@
 """The command on an empty database: it loads whole or not at all, and only on one's own machine."""
 
-import logging
 from datetime import date
 from io import StringIO
 from typing import Any
@@ -23,15 +22,6 @@ def demo(*words: str) -> str:
     return out.getvalue()
 
 
-def test_the_first_run_loads_what_the_simulation_gives(short: History, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(load, "simulate", lambda seed: short)
-    level = logging.getLogger("fleet").level
-    said = demo()
-    assert logging.getLogger("fleet").level == level
-    assert f"60 trucks, {len(short.fleet.units)} turbochargers, {len(short.checks)} checks" in said
-    assert Check.objects.count() == len(short.checks)
-
-
 def test_known_passwords_stay_on_ones_own_machine(settings: Any):
     settings.LOCAL = False
     with pytest.raises(CommandError, match="passwords that everybody knows"):
@@ -48,10 +38,10 @@ def test_a_fleet_of_ones_own_is_not_mixed_with_another(words: tuple[str, ...]):
 
 
 def test_a_load_that_fails_leaves_nothing(short: History, monkeypatch: pytest.MonkeyPatch):
-    def fail(**ignored: object) -> None:
+    def fail(*ignored: object) -> None:
         raise RuntimeError("the disk is full")
 
-    monkeypatch.setattr(load, "record_check", fail)
+    monkeypatch.setattr(load.register, "load_fitments", fail)
     with pytest.raises(RuntimeError):
         load.load_scenario(today=date(2026, 3, 4), history=short)
     assert not Depot.objects.exists()

@@ -1,12 +1,15 @@
 """Loading goes through the services, happens once, and is kept to one's own machine."""
 
+import logging
 from datetime import date
 from io import StringIO
+from types import SimpleNamespace
 
 import pytest
 from django.core.management import call_command
 
 from checks.models import Assessment, Check, Instrument, SpecificationRevision, Standing
+from fleet.management.commands import demo as command
 from fleet.management.demo import load
 from fleet.management.demo.cast import PEOPLE
 from fleet.management.demo.events import History
@@ -16,16 +19,30 @@ TODAY = date(2026, 3, 4)
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture(scope="module")
-def loaded(short: History, kept: None) -> History:
-    """The short history, loaded once."""
-    return load.load_scenario(today=TODAY, history=short)
-
-
 def demo(*words: str) -> str:
     out = StringIO()
     call_command("demo", *words, stdout=out)
     return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def first_run(short: History, kept: None) -> str:
+    """What the command says when it loads the short history."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(load, "simulate", lambda seed: short)
+        patch.setattr(command, "timezone", SimpleNamespace(localdate=lambda: TODAY))
+        return demo()
+
+
+@pytest.fixture(scope="module")
+def loaded(short: History, first_run: str) -> History:
+    return short
+
+
+def test_the_first_run_says_what_it_loaded_and_leaves_the_log_as_it_was(loaded: History, first_run: str):
+    counts = f"60 trucks, {len(loaded.fleet.units)} turbochargers, {len(loaded.checks)} checks"
+    assert counts in first_run
+    assert logging.getLogger("fleet").level == logging.NOTSET
 
 
 def test_everything_that_was_simulated_is_loaded(loaded: History):

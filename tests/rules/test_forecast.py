@@ -1,13 +1,16 @@
 """Forecasts and due usages, hard cases included."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 from scipy.optimize import brentq
+from scipy.stats import norm
 
 from checks.rules.chart import innovations
 from checks.rules.drift import fit
 from checks.rules.epochs import Setting, epochs_from_readings
-from checks.rules.forecast import due_usage, forecast
+from checks.rules.forecast import Forecast, due_usage, forecast
 from tests.rules.drifting import simulate
 
 
@@ -42,6 +45,34 @@ def test_a_unit_already_at_the_level_is_due_now_and_a_wide_window_is_never_left(
 def test_due_usage_looks_only_ahead_of_the_present_usage(many):
     ahead = forecast(fit(many.data))
     assert (due_usage(ahead, 1.3, 1.8, 0.05, earliest=2.5) >= 2.5).all()
+
+
+@pytest.mark.parametrize("probability", [0.025, 0.1, 0.5, 0.975])
+@pytest.mark.parametrize("draws", [1, 2, 64])
+def test_a_quantile_of_a_mixture_is_where_its_distribution_reaches_the_probability(draws, probability):
+    """Against scipy's brentq, unit by unit; few of the components carry most of the weight, some lie far apart."""
+    rng = np.random.default_rng(draws)
+    shape, units = (draws, 40), 40
+    usage = rng.uniform(0, 3, units)
+    ahead = Forecast(
+        intercept=rng.normal(1.5, 0.3, shape),
+        slope=rng.normal(0, 0.1, shape),
+        v0=rng.uniform(1e-4, 0.3, shape),
+        v1=np.zeros(shape),
+        v2=rng.uniform(0, 0.01, shape),
+        process=rng.uniform(0, 0.01, (draws, 1)),
+        weights=rng.dirichlet(np.full(draws, 0.3)),
+    )
+    found = ahead.quantile_mm(usage, probability)
+    mean = ahead.intercept + ahead.slope * usage
+    sd = np.sqrt(ahead.v0 + ahead.v2 * usage**2 + ahead.process)
+    for unit in range(units):
+        below = partial(beyond, ahead.weights, mean[:, unit], sd[:, unit], probability)
+        assert found[unit] == pytest.approx(brentq(below, -20, 20, xtol=1e-13), abs=1e-9)
+
+
+def beyond(weights, mean, sd, probability, travel):
+    return weights @ norm.cdf(travel, mean, sd) - probability
 
 
 def test_an_unread_unit_gets_its_model_and_more_doubt_than_any_read_one():
