@@ -12,11 +12,14 @@ NAMED = {".": "Decimal point", "-": "Change the sign"}
 
 
 class Taps:
-    """Taps keys and buttons; ``shots`` keeps a picture of each screen where it is given."""
+    """Taps buttons and enters numbers, digit by digit on the screen's own keys where ``on_screen``, else as typed, which
+    is quicker; ``shots`` keeps a picture of each screen where it is given.
+    """
 
-    def __init__(self, page: Page, shots: Callable[[str], Any] | None = None) -> None:
+    def __init__(self, page: Page, shots: Callable[[str], Any] | None = None, *, on_screen: bool = False) -> None:
         self.page = page
         self.shots = shots
+        self.on_screen = on_screen
         self.travel_unit = "in"
 
     def at(self, heading: str) -> None:
@@ -47,9 +50,12 @@ class Taps:
             keys.get_by_role("button", name=NAMED["-"], exact=True).click()
 
     def enter(self, name: str, text: str) -> None:
-        """Tap a box, then its number."""
+        """Tap a box, then give its number."""
         self.box(name).click()
-        self.key(text)
+        if self.on_screen:
+            self.key(text)
+        else:
+            self.page.keyboard.type(text)
         expect(self.box(name)).to_have_value(text)
 
     def pair(self, stimulus: str, travel: str) -> None:

@@ -27,7 +27,7 @@ def test_a_whole_check_by_taps_is_what_the_server_keeps(
     width, height = VIEWS[view]
     page.set_viewport_size({"width": width, "height": height})
     enter(bay.technician, "/tablet/")
-    taps = Taps(page, lambda name: snap(f"tablet-{view}-{name}"))
+    taps = Taps(page, lambda name: snap(f"tablet-{view}-{name}"), on_screen=True)
     taps.begin(bay)
     taps.prepare()
     taps.ready()
