@@ -12,8 +12,9 @@ NAMED = {".": "Decimal point", "-": "Change the sign"}
 
 
 class Taps:
-    """Taps buttons and enters numbers, digit by digit on the screen's own keys where ``on_screen``, else as typed, which
-    is quicker; ``shots`` keeps a picture of each screen where it is given.
+    """Taps buttons; gives numbers by the keys of the screen where ``on_screen``, else by a keyboard, which is quicker.
+
+    ``shots`` keeps a picture of each screen where it is given.
     """
 
     def __init__(self, page: Page, shots: Callable[[str], Any] | None = None, *, on_screen: bool = False) -> None:
