@@ -15,10 +15,12 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django.test import Client
 from playwright.sync_api import expect
+from xdist.scheduler import LoadFileScheduling
 
 from tests.chromium import CHROMIUM
 
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_serialized_rollback", "live_server", "admin_client"}
+SHARED = "tests/demo/whole/"
 PURE = ("tests/measurement/", "tests/rules/")
 # A busy machine is late, not wrong.
 expect.set_options(timeout=20_000)
@@ -45,6 +47,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             # On a busy machine a browser may be late once; the summary names what was run again, and twice is a fault.
             item.add_marker(pytest.mark.browser)
             item.add_marker(pytest.mark.flaky(reruns=1))
+
+
+class ByFile(LoadFileScheduling):
+    """Give a worker one file after the other, and all that shares the whole demonstration together."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return SHARED if nodeid.startswith(SHARED) else super()._split_scope(nodeid)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByFile | None:
+    return ByFile(config, log) if config.getvalue("dist") == "loadfile" else None
 
 
 def pytest_collection_finish() -> None:

@@ -157,9 +157,13 @@ def profile_limits(fit: WeibullFit, share: float = 0.1, confidence: float = 0.95
     level, c = chi2.ppf(confidence, 1) / 2, np.log(-np.log1p(-share))
     centre = np.log(fit.quantile(share))
     logs = Logs.of(fit.lives.left, fit.lives.right, fit.lives.entry)
+    near = float(np.log(fit.beta))
 
     def loss(log_quantile: float) -> float:
-        return fit.log_likelihood - _best_shape(logs, c, log_quantile, fit.beta) - float(level)
+        # The best shape moves little from one quantile to the next.
+        nonlocal near
+        value, near = _best_shape(logs, c, log_quantile, near)
+        return fit.log_likelihood - value - float(level)
 
     found = []
     for side in (-1.0, 1.0):
@@ -173,8 +177,8 @@ def profile_limits(fit: WeibullFit, share: float = 0.1, confidence: float = 0.95
     return float(np.exp(found[0])), float(np.exp(found[1]))
 
 
-def _best_shape(logs: Logs, c: float, log_quantile: float, near: float) -> float:
-    """Largest log-likelihood over the shape with one quantile held, by safeguarded Newton in log b."""
+def _best_shape(logs: Logs, c: float, log_quantile: float, log_b: float) -> tuple[float, float]:
+    """Largest log-likelihood over the shape with one quantile held, and its log b; by safeguarded Newton from log b."""
 
     def at(log_b: float) -> tuple[float, float, float]:
         b = float(np.exp(log_b))
@@ -182,7 +186,6 @@ def _best_shape(logs: Logs, c: float, log_quantile: float, near: float) -> float
         way = np.array([-b * log_quantile, b])
         return value, float(slope @ way), float(way @ curve @ way + slope @ way)
 
-    log_b = float(np.log(near))
     value, slope, curve = at(log_b)
     for _ in range(60):
         step = slope / -curve if curve < 0 else np.sign(slope) * 0.5
@@ -198,4 +201,4 @@ def _best_shape(logs: Logs, c: float, log_quantile: float, near: float) -> float
         gained, (value, slope, curve) = found[0] - value, found
         if gained < 1e-11 and abs(step) < 1e-6:
             break
-    return value
+    return value, log_b

@@ -10,7 +10,7 @@ from django.utils import timezone
 from checks.models import DriftFit, Forecast, FuelFit, FuelMonth, Restoration
 from checks.rules.restoration import LEFT_OUT_BEFORE, random_effects
 from checks.services.restoration import find_restorations
-from fleet.management.demo import load, truth
+from fleet.management.demo import truth
 from fleet.management.demo.cast import MODELS, PLANTED
 from fleet.management.demo.events import History
 from fleet.management.demo.thirsts import FUEL, STOOD_OUTSIDE, THIRSTS
@@ -22,12 +22,6 @@ from reports.selectors.planted import Planted
 
 pytestmark = pytest.mark.django_db
 NAMES = [sheet.name for sheet in MODELS]
-
-
-@pytest.fixture(scope="module")
-def loaded(history: History, kept: None) -> History:
-    """The whole two years, loaded once."""
-    return load.load_scenario(today=timezone.localdate(), history=history)
 
 
 def fit_of(name: str) -> DriftFit:

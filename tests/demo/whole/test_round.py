@@ -1,6 +1,5 @@
 """The round of the bench units: what was planted in a depot's hands comes out of its study."""
 
-from copy import copy
 from math import cos, radians
 
 import numpy as np
@@ -10,24 +9,15 @@ from checks.models import Assessment, Publication, Study, StudyReading
 from checks.pages.study_depots import comparison_sentence
 from checks.selectors.study import told_of
 from checks.selectors.study_depots import rounds
-from fleet.management.demo import load, studies
+from fleet.management.demo import studies
 from fleet.management.demo.cast import BRAE_TILT_DEG, PEOPLE
 from fleet.management.demo.events import History
 from fleet.management.demo.instruments import Instrument
 from fleet.management.demo.toolroom import INSTRUMENTS
 from fleet.management.demo.truth import truth_of
 from fleet.models import User
-from tests.demo.test_load import TODAY
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(scope="module")
-def loaded(history: History, kept: None) -> History:
-    """The checks of the last weeks, with everything that stands beside them."""
-    late = copy(history)
-    late.checks = [check for check in history.checks if check.day > -80]
-    return load.load_scenario(today=TODAY, history=late)
 
 
 def person(name: str) -> User:
@@ -71,8 +61,9 @@ def test_what_a_hand_scatters_by_is_what_its_study_finds(loaded: History, stop: 
 
 def test_two_depots_go_by_their_study_and_the_odd_one_by_the_assumption(loaded: History):
     assert set(Publication.objects.values_list("depot__code", flat=True)) == {"SALT", "QUARRY"}
+    counted = max(Publication.objects.values_list("counts_from", flat=True))
     later = Assessment.objects.filter(
-        stroke__check_made__turbocharger__model__stimulus="pneumatic", stroke__check_made__made_at__gte="2026-01-20"
+        stroke__check_made__turbocharger__model__stimulus="pneumatic", stroke__check_made__made_at__gt=counted
     ).exclude(travel_mm=None)
     by_depot: dict[str, set[str]] = {}
     for row in later.select_related("stroke__check_made__depot"):
