@@ -1,4 +1,4 @@
-"""The whole demonstration, loaded once by its command for all tests of this package, which run in one worker."""
+"""The whole demonstration, loaded once by its command for all tests of this folder, which run in one worker."""
 
 import logging
 from collections.abc import Iterator
