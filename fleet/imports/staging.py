@@ -5,6 +5,7 @@ import uuid
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from django.core.files import locks
 from django.db import transaction
 from django.http import Http404
 from django.utils import timezone
@@ -61,11 +62,15 @@ def staged(user: User, key: uuid.UUID) -> Staged:
 
 def go_ahead(*, user: User, key: uuid.UUID) -> Staged:
     """Write exactly what the trial run said; asked twice, the second time changes nothing. Raises as `write_staged`."""
-    waiting = staged(user, key)
-    if waiting.applied_at:
-        return waiting
-    write_staged(user=user, waiting=waiting)
-    return mark_applied(user=user, waiting=waiting)
+    staged(user, key)
+    with (folder_of(FOLDER, key) / "turn").open("w") as turn:
+        # A second tap waits for the first, and finds the file brought in instead of a register that changed.
+        locks.lock(turn, locks.LOCK_EX)
+        waiting = staged(user, key)
+        if waiting.applied_at:
+            return waiting
+        write_staged(user=user, waiting=waiting)
+        return mark_applied(user=user, waiting=waiting)
 
 
 def write_staged(*, user: User, waiting: Staged) -> None:

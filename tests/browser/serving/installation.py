@@ -37,7 +37,7 @@ def installation(folder: Path) -> Iterator[str]:
             yield f"http://localhost:{port}"
         finally:
             started.send_signal(signal.SIGINT)
-            started.wait(timeout=60)
+            started.wait(timeout=PATIENCE_S)
 
 
 def _environment(folder: Path) -> dict[str, str]:
