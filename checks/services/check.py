@@ -52,7 +52,10 @@ def record_check(
     sent, parties, strokes = _read(user, turbocharger, submission, clock_ahead)
     try:
         with transaction.atomic():
-            return _write(user, sent, parties, strokes, plan)
+            check = _write(user, sent, parties, strokes)
+            if plan:
+                replan([check.turbocharger_id])
+            return check
     except IntegrityError:
         # Another tab signed the same draft in the same moment; whoever was second gets the first one's check.
         known = _known(user, key, digest)
@@ -109,7 +112,7 @@ def _known(user: User, key: Any, digest: str) -> Check | None:
     return check
 
 
-def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, list[Reading]], plan: bool) -> Check:
+def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, list[Reading]]) -> Check:
     check = Check.objects.create(
         key=sent.key,
         digest=sent.digest,
@@ -144,14 +147,12 @@ def _write(user: User, sent: Submission, parties: Parties, strokes: dict[str, li
         Reading.objects.bulk_create(readings)
     keep_meters(user, parties, sent)
     verdicts = judge_checks(check_ids=[check.pk], basis="recorded", by=parties.specification)[check.pk]
-    _follow(user, check, verdicts, plan)
+    _follow(user, check, verdicts)
     return check
 
 
-def _follow(user: User, check: Check, verdicts: list[Assessment], plan: bool) -> None:
-    """What a verdict brings about: a flag when the stroke was unsafe, the next look, the end of the draft."""
+def _follow(user: User, check: Check, verdicts: list[Assessment]) -> None:
+    """What a verdict brings about: a flag when the stroke was unsafe, a new fit, the end of the draft."""
     raise_safety_flag(user=user, check=check, verdicts=verdicts)
-    if plan:
-        replan([check.turbocharger_id])
     request_refit([check.turbocharger.model_id])
     Draft.objects.filter(key=check.key).delete()
