@@ -33,7 +33,7 @@ def entered_late(rng, units):
     return Lives.of(left[there], right[there], entry[there])
 
 
-@pytest.mark.parametrize(("units", "runs"), [(20, 400), (50, 400), (200, 400)])
+@pytest.mark.parametrize(("units", "runs"), [(20, 400), (50, 500), (200, 400)])
 def test_limits_of_b10_with_late_entries(units, runs):
     """The binomial standard error is 0.011 at most, so the limits stand 2.3 of it from 0.95."""
     rng, inside, told = np.random.default_rng(units), 0, 0
